@@ -1,0 +1,170 @@
+"""The club of one week: everything the input says, typed, checked and frozen. Knows no solver, file or screen."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable
+from functools import cached_property
+from typing import TypeVar
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from scheduler.club.people import Absence, AgeRow, Carried, Coach, Elsewhere, Match, Player, Team
+from scheduler.club.places import Booked, KitItem, Pitch, Site
+from scheduler.club.programme import PlanRow, Practice, SessionAsk
+from scheduler.club.when import week_dates
+
+Row = TypeVar("Row", Site, Pitch, Team, Player, Coach, SessionAsk)
+
+
+def _by_id(rows: Iterable[Row]) -> dict[str, Row]:
+    return {row.id: row for row in rows}
+
+
+class Club(BaseModel):
+    """One club and one week. Rows keep the order of the input; every reference between rows has been checked."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    name: str
+    week: dt.date = Field(description="a Monday")
+    timezone: str = "Europe/London"
+    step: int = Field(default=15, ge=1, description="starts fall on this grid, minutes after midnight")
+    gap: int = Field(default=0, ge=0, description="minutes kept free between two sessions on one zone")
+    set_up: int = Field(default=0, ge=0, description="minutes the zones are needed before a session")
+    pack_up: int = Field(default=0, ge=0, description="minutes the zones are needed after a session")
+    rpe_scale: str = Field(default="0-10", pattern="^(0-10|6-20)$")
+    sites: tuple[Site, ...]
+    pitches: tuple[Pitch, ...]
+    booked: tuple[Booked, ...] = ()
+    ages: tuple[AgeRow, ...]
+    teams: tuple[Team, ...]
+    matches: tuple[Match, ...] = ()
+    sessions: tuple[SessionAsk, ...]
+    players: tuple[Player, ...]
+    coaches: tuple[Coach, ...]
+    kit: tuple[KitItem, ...] = ()
+    practices: tuple[Practice, ...]
+    plans: tuple[PlanRow, ...]
+    absences: tuple[Absence, ...] = ()
+    elsewhere: tuple[Elsewhere, ...] = ()
+    carried: tuple[Carried, ...] = ()
+    blank: frozenset[str] = Field(
+        default=frozenset(),
+        description="sheets and columns wholly empty (`Kit`, `Coaches.First aid until`); their rules are off",
+    )
+    notes: tuple[str, ...] = Field(default=(), description="what the reader filled in or ignored, as sentences")
+
+    @cached_property
+    def dates(self) -> tuple[dt.date, ...]:
+        """The seven dates of the week."""
+        return week_dates(self.week)
+
+    @cached_property
+    def _index(self) -> dict[str, dict[str, object]]:
+        return {
+            "site": dict(_by_id(self.sites)),
+            "pitch": dict(_by_id(self.pitches)),
+            "team": dict(_by_id(self.teams)),
+            "player": dict(_by_id(self.players)),
+            "coach": dict(_by_id(self.coaches)),
+            "session": dict(_by_id(self.sessions)),
+            "practice": {practice.id: practice for practice in self.practices},
+        }
+
+    def _find(self, kind: str, key: str) -> object:
+        return self._index[kind][key]
+
+    def has(self, kind: str, key: str) -> bool:
+        """Whether there is a `site`, `pitch`, `team`, `player`, `coach`, `session` or `practice` of this id."""
+        return key in self._index[kind]
+
+    def site(self, key: str) -> Site:
+        """The site of this id; KeyError where there is none."""
+        found = self._find("site", key)
+        assert isinstance(found, Site)
+        return found
+
+    def pitch(self, key: str) -> Pitch:
+        """The pitch of this id; KeyError where there is none."""
+        found = self._find("pitch", key)
+        assert isinstance(found, Pitch)
+        return found
+
+    def team(self, key: str) -> Team:
+        """The team of this id; KeyError where there is none."""
+        found = self._find("team", key)
+        assert isinstance(found, Team)
+        return found
+
+    def player(self, key: str) -> Player:
+        """The player of this id; KeyError where there is none."""
+        found = self._find("player", key)
+        assert isinstance(found, Player)
+        return found
+
+    def coach(self, key: str) -> Coach:
+        """The coach of this id; KeyError where there is none."""
+        found = self._find("coach", key)
+        assert isinstance(found, Coach)
+        return found
+
+    def session(self, key: str) -> SessionAsk:
+        """The session asked for under this id; KeyError where there is none."""
+        found = self._find("session", key)
+        assert isinstance(found, SessionAsk)
+        return found
+
+    def practice(self, key: str) -> Practice:
+        """The practice of this id; KeyError where there is none."""
+        found = self._find("practice", key)
+        assert isinstance(found, Practice)
+        return found
+
+    @cached_property
+    def _members(self) -> dict[str, tuple[Player, ...]]:
+        return {
+            ask.id: tuple(
+                player
+                for player in self.players
+                if player.id not in ask.without_players
+                and (
+                    player.team in ask.teams
+                    or any(team in ask.teams for team in player.also_plays_for)
+                    or player.id in ask.with_players
+                )
+            )
+            for ask in self.sessions
+        }
+
+    def members(self, session: str) -> tuple[Player, ...]:
+        """Whoever belongs in a session before absences and limits: its teams' players, their doubles, its guests."""
+        return self._members[session]
+
+    def is_own(self, player: Player, session: str) -> bool:
+        """Whether the session is one of the player's own team (not a second team, not a visit)."""
+        return player.team in self.session(session).teams
+
+    def age(self, player: Player) -> int | None:
+        """Whole years on the Monday of the week; None where birth dates are not kept."""
+        return player.age_on(self.week)
+
+    def limit_age(self, player: Player) -> int:
+        """The age whose limits hold: whole years on the Monday, or the youngest of the age group where not kept."""
+        age = self.age(player)
+        return age if age is not None else self.team(player.team).age_group - 2
+
+    def age_row(self, player: Player) -> AgeRow | None:
+        """The first age row that holds the player's age; None where no row does."""
+        age = self.limit_age(player)
+        return next((row for row in self.ages if row.from_age <= age <= row.to_age), None)
+
+    def called(self, key: str) -> str:
+        """The card name of a player or the name of a coach."""
+        if self.has("player", key):
+            return self.player(key).called
+        return self.coach(key).name if self.has("coach", key) else key
+
+    def is_blank(self, *columns: str) -> bool:
+        """Whether any of these sheets or `Sheet.Column`s is wholly empty, so that a rule that needs it is off."""
+        return any(column in self.blank or column.split(".")[0] in self.blank for column in columns)

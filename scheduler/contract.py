@@ -1,0 +1,116 @@
+"""What a rule is. The rules stand in `constraints/`; nothing here knows any of them.
+
+A rule posts itself to a solve and audits a finished plan; the two share the source, never the arithmetic. `audit`
+must run with OR-Tools absent, so rule files import the containers for typing only.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+from typing import TYPE_CHECKING, Protocol, TypeGuard
+
+if TYPE_CHECKING:
+    from scheduler.booking.model import BookingModel
+    from scheduler.club.club import Club
+    from scheduler.plan.plan import WeekPlan
+    from scheduler.rotation.model import RotationModel
+
+
+class Basis(StrEnum):
+    """What a rule rests on."""
+
+    PUBLISHED = "published"
+    COMMON_PRACTICE = "common practice, no source"
+    FROM_MEMORY = "from memory"
+    OURS = "our choice"
+
+
+@dataclass(frozen=True)
+class Source:
+    """Where a rule comes from, in words a volunteer can look up."""
+
+    title: str
+    where: str = ""
+    basis: Basis = Basis.PUBLISHED
+
+    def __str__(self) -> str:
+        """As printed beside the rule."""
+        place = f", {self.where}" if self.where else ""
+        return f"{self.title}{place}" + ("" if self.basis is Basis.PUBLISHED else f" ({self.basis.value})")
+
+
+class Severity(StrEnum):
+    """A rule broken; close to a limit or a wish not met; worth knowing."""
+
+    BREACH = "breach"
+    CAUTION = "caution"
+    NOTE = "note"
+
+
+@dataclass(frozen=True)
+class Violation:
+    """One finding of an audit. `by` is an amount in `unit`; of a wish it is what the solver would have paid.
+
+    `text` is a whole sentence without confidential facts; `private` is the fuller one, for the welfare file alone.
+    """
+
+    rule: str
+    about: tuple[str, ...]
+    text: str
+    by: Fraction | int = 1
+    unit: str = ""
+    severity: Severity = Severity.BREACH
+    private: str = ""
+
+
+class Rule(Protocol):
+    """The part every rule has."""
+
+    @property
+    def name(self) -> str:
+        """The rule's name in trade words, also the first half of every switch."""
+
+    @property
+    def words(self) -> str:
+        """What it holds, in one sentence."""
+
+    @property
+    def source(self) -> Source:
+        """Where it comes from."""
+
+    @property
+    def firm(self) -> bool:
+        """Firm (True) or a wish."""
+
+    def off(self, club: Club) -> str | None:
+        """Why the rule cannot be checked for this club (`the Kit sheet is empty`), or None where it can."""
+
+    def audit(self, club: Club, plan: WeekPlan) -> Iterable[Violation]:
+        """Every finding on a plan, never raising; sessions without blocks are judged as bookings only."""
+
+
+class BookingRule(Rule, Protocol):
+    """A rule with a say in the first solve."""
+
+    def post(self, club: Club, model: BookingModel) -> None:
+        """Post to the booking, every constraint on `model.switch(self.name, subject)`."""
+
+
+class RotationRule(Rule, Protocol):
+    """A rule with a say in the second solve, the week being booked."""
+
+    def post_roles(self, club: Club, plan: WeekPlan, model: RotationModel) -> None:
+        """Post to the rotation, every constraint on `model.switch(self.name, subject)`."""
+
+
+def is_booking_rule(rule: Rule) -> TypeGuard[BookingRule]:
+    """Whether the rule posts to the booking."""
+    return hasattr(rule, "post")
+
+
+def is_rotation_rule(rule: Rule) -> TypeGuard[RotationRule]:
+    """Whether the rule posts to the rotation."""
+    return hasattr(rule, "post_roles")
