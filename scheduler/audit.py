@@ -1,0 +1,75 @@
+"""The audit of a whole plan: its structure, then every rule, without the solver. Part of the product, not of the tests."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from scheduler.club.club import Club
+from scheduler.contract import Rule, Severity, Violation
+from scheduler.plan.plan import WeekPlan
+from scheduler.structure import audit_structure
+
+
+@dataclass(frozen=True)
+class Audit:
+    """What an audit found; `not_checked` says which rules are off for this club and why."""
+
+    findings: tuple[Violation, ...]
+    not_checked: tuple[str, ...]
+
+    def of(self, severity: Severity) -> tuple[Violation, ...]:
+        """The findings of one severity, in order."""
+        return tuple(found for found in self.findings if found.severity is severity)
+
+    @property
+    def breaches(self) -> tuple[Violation, ...]:
+        """Rules broken."""
+        return self.of(Severity.BREACH)
+
+    def paid(self) -> dict[str, Fraction]:
+        """What each wish costs the plan, added up from its audit."""
+        total: dict[str, Fraction] = {}
+        for found in self.findings:
+            if found.severity is Severity.NOTE:
+                total[found.rule] = total.get(found.rule, Fraction(0)) + Fraction(found.by)
+        return total
+
+
+def rules_off(club: Club, rules: Sequence[Rule]) -> tuple[str, ...]:
+    """`not checked: ...` for every rule whose sheet or column is wholly empty."""
+    return tuple(f"{rule.name}: {why}" for rule in rules if (why := rule.off(club)) is not None)
+
+
+def audit(club: Club, plan: WeekPlan, rules: Sequence[Rule], *, with_roles: bool = True) -> Audit:
+    """Judge a plan by its structure and by every rule that is on.
+
+    Where the structure names a player, coach or pitch the club does not have, the rules could not speak; then the
+    structure's findings stand alone.
+    """
+    structure = tuple(audit_structure(club, plan, with_roles=with_roles))
+    findings = list(structure)
+    if not _names_unknown(club, plan):
+        for rule in rules:
+            if rule.off(club) is None:
+                findings.extend(rule.audit(club, plan))
+    return Audit(tuple(findings), rules_off(club, rules))
+
+
+def _names_unknown(club: Club, plan: WeekPlan) -> bool:
+    for planned in plan.sessions:
+        places = (p.player for b in planned.blocks for s in b.stations for r in s.reps for p in r.places)
+        players = (*planned.players, *(down.player for down in planned.stood_down), *places)
+        adults = (*planned.coaches, *(c for b in planned.blocks for s in b.stations for c in s.coaches))
+        practices = (s.practice for b in planned.blocks for s in b.stations)
+        known = (
+            club.has("session", planned.session)
+            and club.has("pitch", planned.pitch)
+            and all(club.has("player", player) for player in players)
+            and all(club.has("coach", coach) for coach in adults)
+            and all(club.has("practice", practice) for practice in practices)
+        )
+        if not known:
+            return True
+    return False
