@@ -1,4 +1,4 @@
-"""The audit of a whole plan: its structure, then every rule, without the solver. Part of the product, not of the tests."""
+"""The audit of a whole plan: its structure, then every rule, without the solver. Part of the product itself."""
 
 from __future__ import annotations
 

@@ -1,0 +1,180 @@
+"""The commands of evenweek: read, choose rules, call one function, write, exit."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import sys
+from collections.abc import Callable
+from functools import wraps
+from pathlib import Path
+from typing import Any, NoReturn
+
+import click
+
+from scheduler.errors import EvenweekError, InputFaults, PlanRejected
+
+NO_PLAN, NO_TIME, BREACHES, FAULTY = 4, 5, 6, 3
+
+
+def _say(lines: list[str], document: dict[str, Any], as_json: bool) -> None:
+    click.echo(json.dumps(document, indent=2, ensure_ascii=False) if as_json else "\n".join(lines))
+
+
+def _fail(error: EvenweekError, as_json: bool) -> NoReturn:
+    from scheduler import terminal
+
+    if isinstance(error, PlanRejected):
+        lines = ["This is a defect of evenweek, not of your club: the plan failed its own check and was not written."]
+        lines += [f"  {breach}" for breach in error.breaches]
+    else:
+        lines = [str(error)]
+    if as_json:
+        faults = terminal.faults_json(error.faults) if isinstance(error, InputFaults) else []
+        click.echo(json.dumps({"error": str(error), "faults": faults}, indent=2, ensure_ascii=False))
+    else:
+        click.echo("\n".join(lines), err=True)
+    sys.exit(error.exit_code)
+
+
+def _command(function: Callable[..., None]) -> Callable[..., None]:
+    """Add `--json`, and turn every named error into its sentence and exit code."""
+
+    @click.option("--json", "as_json", is_flag=True, help="Print one JSON document and nothing else.")
+    @wraps(function)
+    def run(*args: Any, as_json: bool, **kwargs: Any) -> None:
+        try:
+            function(*args, as_json=as_json, **kwargs)
+        except EvenweekError as error:
+            _fail(error, as_json)
+
+    return run
+
+
+_WEEK = click.option("--week", type=click.DateTime(["%Y-%m-%d"]), help="A date in the week to plan.")
+_CLUB = click.argument("club_file", metavar="CLUB", type=click.Path(path_type=Path))
+
+
+def _read(club_file: Path, week: dt.datetime | None) -> Any:
+    from scheduler.workbook.read import read_club
+
+    return read_club(club_file, week.date() if week else None)
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(package_name="evenweek")
+def main() -> None:
+    """Plan a youth football club's training week: fair to every child, inside every limit entered."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")  # a console that cannot show a letter must not stop the work
+
+
+@main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@_command
+def new(file: Path, as_json: bool) -> None:
+    """Write a blank club workbook to FILE, with drop-downs, notes and default rows."""
+    from scheduler.workbook.blank import write_blank
+
+    write_blank(file)
+    _say([f"Wrote {file}. Fill in the sheets, then: evenweek check {file}"], {"written": str(file)}, as_json)
+
+
+@main.command()
+@_CLUB
+@_WEEK
+@_command
+def check(club_file: Path, week: dt.datetime | None, as_json: bool) -> None:
+    """Report every fault of CLUB, and what is plainly impossible, without planning."""
+    from scheduler import terminal
+    from scheduler.workbook.check import impossibilities
+
+    club = _read(club_file, week)
+    faults = impossibilities(club)
+    lines = [str(fault) for fault in faults] + [f"note: {note}" for note in club.notes]
+    lines.append(f"{len(faults)} thing(s) stand in the way of a plan" if faults else f"{club.name}: no fault found")
+    _say(lines, {"faults": terminal.faults_json(faults), "notes": list(club.notes)}, as_json)
+    if faults:
+        sys.exit(NO_PLAN)
+
+
+@main.command()
+@_CLUB
+@_WEEK
+@click.option("-o", "--output", type=click.Path(path_type=Path), help="The week folder; by default beside CLUB.")
+@click.option(
+    "--seconds", type=click.FloatRange(min=0.1), default=60.0, show_default=True, help="Solving time a stage."
+)
+@click.option("--replace", is_flag=True, help="Put the new folder in the place of an old one, which is kept aside.")
+@click.option("--workers", type=click.IntRange(min=1), help="Processes for the rotations; by default as many as serve.")
+@_command
+def plan(club_file: Path, week: dt.datetime | None, output: Path | None, seconds: float, replace: bool,
+         workers: int | None, as_json: bool) -> None:  # fmt: skip
+    """Plan the whole week of CLUB and write the week folder."""
+    from constraints import RULES
+    from scheduler import terminal
+    from scheduler.folder.find import default_folder, refuse_existing
+    from scheduler.folder.write import write_folder
+    from scheduler.outcome import Booked, Conflict
+    from scheduler.progress import LiveLine
+    from scheduler.week import plan_week, rotation_workers
+
+    club = _read(club_file, week)
+    folder = output or default_folder(club_file, club.week)
+    if not replace:
+        refuse_existing(folder)
+    line = LiveLine()
+    with rotation_workers(club, workers) as executor:
+        outcome = plan_week(club, RULES, limit=seconds, executor=executor, on_progress=line)
+    line.done()
+    if isinstance(outcome, Booked):
+        write_folder(club, outcome.plan, outcome.findings, folder, rules=RULES, replace=replace)
+        document = {"folder": str(folder), "proven": outcome.proven, "findings": terminal.findings_json(outcome.findings),
+                    "plan": json.loads(outcome.plan.to_json())}  # fmt: skip
+        _say(terminal.planned_lines(club, outcome, str(folder)), document, as_json)
+    elif isinstance(outcome, Conflict):
+        _say(terminal.conflict_lines(outcome), terminal.conflict_json(outcome), as_json)
+        sys.exit(NO_PLAN)
+    else:
+        _say(terminal.out_of_time_lines(outcome), {"out_of_time": outcome.stage}, as_json)
+        sys.exit(NO_TIME)
+
+
+@main.command()
+@_CLUB
+@click.argument("plan_file", metavar="PLAN", type=click.Path(path_type=Path))
+@_WEEK
+@click.option("--welfare", type=click.Path(path_type=Path), help="Write the welfare workbook of this plan here too.")
+@_command
+def audit(club_file: Path, plan_file: Path, week: dt.datetime | None, welfare: Path | None, as_json: bool) -> None:
+    """Check PLAN (plan.json, a timetable.xlsx edited by hand, or a week folder) against every rule."""
+    from constraints import RULES
+    from scheduler import terminal
+    from scheduler.audit import audit as judge
+    from scheduler.folder.find import read_plan
+
+    club = _read(club_file, week)
+    judged = judge(club, found := read_plan(plan_file, club), RULES)
+    if welfare is not None:
+        from scheduler.welfare.sheet import write_welfare
+
+        write_welfare(club, found, judged.findings, welfare, RULES)
+    document = {"findings": terminal.findings_json(judged.findings), "not_checked": list(judged.not_checked)}
+    _say(terminal.audit_lines(judged), document, as_json)
+    if judged.breaches:
+        sys.exit(BREACHES)
+
+
+@main.command()
+@_command
+def rules(as_json: bool) -> None:
+    """Print every rule in words, with its source and whether it is firm or a wish."""
+    from constraints import RULES
+    from scheduler import terminal
+
+    _say(terminal.rules_lines(RULES), {"rules": terminal.rules_json(RULES)}, as_json)
+
+
+if __name__ == "__main__":
+    main()
