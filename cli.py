@@ -130,8 +130,12 @@ def plan(club_file: Path, week: dt.datetime | None, output: Path | None, seconds
     line.done()
     if isinstance(outcome, Booked):
         write_folder(club, outcome.plan, outcome.findings, folder, rules=RULES, replace=replace)
-        document = {"folder": str(folder), "proven": outcome.proven, "findings": terminal.findings_json(outcome.findings),
-                    "plan": json.loads(outcome.plan.to_json())}  # fmt: skip
+        document = {
+            "folder": str(folder),
+            "proven": outcome.proven,
+            "findings": terminal.findings_json(outcome.findings),
+            "plan": json.loads(outcome.plan.to_json()),
+        }
         _say(terminal.planned_lines(club, outcome, str(folder)), document, as_json)
     elif isinstance(outcome, Conflict):
         _say(terminal.conflict_lines(outcome), terminal.conflict_json(outcome), as_json)

@@ -9,7 +9,6 @@ from scheduler.club.club import Club
 from scheduler.club.programme import Kind, PlanRow, Practice
 from scheduler.club.when import Span
 
-
 Rows = tuple[tuple[PlanRow, ...], ...]
 
 
