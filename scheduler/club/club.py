@@ -9,8 +9,8 @@ from typing import TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from scheduler.club.people import Absence, AgeRow, Carried, Coach, Elsewhere, Match, Player, Team
-from scheduler.club.places import Booked, KitItem, Pitch, Site
+from scheduler.club.people import Absence, AgeRow, Carried, Coach, Elsewhere, Match, Player, Return, Team
+from scheduler.club.places import Booked, KitItem, Pitch, Site, Weather
 from scheduler.club.programme import PlanRow, Practice, SessionAsk
 from scheduler.club.when import week_dates
 
@@ -49,6 +49,9 @@ class Club(BaseModel):
     absences: tuple[Absence, ...] = ()
     elsewhere: tuple[Elsewhere, ...] = ()
     carried: tuple[Carried, ...] = ()
+    returns: tuple[Return, ...] = ()
+    weather: tuple[Weather, ...] = ()
+    rule_set: str | None = Field(default=None, description="the published rule set chosen beside the age rows")
     blank: frozenset[str] = Field(
         default=frozenset(),
         description="sheets and columns wholly empty (`Kit`, `Coaches.First aid until`); their rules are off",

@@ -185,3 +185,14 @@ class Carried(BaseModel):
     defend: int = 0
     keep: int = 0
     rest: int = 0
+
+
+class Return(BaseModel):
+    """A child after a head injury; confidential. Dates are "not before", `cleared` is a qualified person's separate yes."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    player: str
+    injured: dt.date = Field(description="day 0")
+    symptoms_ended: dt.date | None = Field(default=None, description="None: not over yet")
+    cleared: bool = False

@@ -80,3 +80,15 @@ class KitItem(BaseModel):
     item: str
     site: str
     count: int = Field(ge=0)
+
+
+class Weather(BaseModel):
+    """What was measured or forecast for one site on one date."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    date: dt.date
+    site: str
+    wbgt_f: float | None = Field(default=None, description="wet bulb globe temperature, degrees Fahrenheit")
+    wind_chill_f: float | None = Field(default=None, description="wind chill, degrees Fahrenheit")
+    thunder_last: int | None = Field(default=None, description="minute of the day the last thunder was heard")
