@@ -102,9 +102,8 @@ def conflict_lines(conflict: Conflict) -> list[str]:
 
 def out_of_time_lines(outcome: OutOfTime) -> list[str]:
     """What is said when time ran out first."""
-    return [
-        f"Out of time after {outcome.seconds:g} seconds of solving ({outcome.stage}), with no lawful plan yet. Try --seconds with more."
-    ]
+    spent = f"Out of time after {outcome.seconds:g} seconds of solving ({outcome.stage})"
+    return [f"{spent}, with no lawful plan yet. Try --seconds with more."]
 
 
 def rules_lines(rules: Sequence[Rule]) -> list[str]:

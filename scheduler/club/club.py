@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from functools import cached_property
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -57,6 +57,13 @@ class Club(BaseModel):
         description="sheets and columns wholly empty (`Kit`, `Coaches.First aid until`); their rules are off",
     )
     notes: tuple[str, ...] = Field(default=(), description="what the reader filled in or ignored, as sentences")
+
+    def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Club:
+        """A copy with some fields replaced; what was worked out from the old fields is forgotten."""
+        copied = super().model_copy(update=update, deep=deep)
+        for name in ("dates", "_index", "_members"):
+            copied.__dict__.pop(name, None)
+        return copied
 
     @cached_property
     def dates(self) -> tuple[dt.date, ...]:

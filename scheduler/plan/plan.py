@@ -6,6 +6,7 @@ Times are `HH:MM` in the file and minutes of the day here; players and coaches b
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Mapping
 from functools import cached_property
 from typing import Annotated, Any, Literal
 
@@ -152,6 +153,12 @@ class WeekPlan(_Frozen):
     proofs: tuple[Proof, ...] = ()
     unmet: tuple[Unmet, ...] = ()
     not_checked: tuple[str, ...] = ()
+
+    def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> WeekPlan:
+        """A copy with some fields replaced; what was worked out from the old fields is forgotten."""
+        copied = super().model_copy(update=update, deep=deep)
+        copied.__dict__.pop("by_session", None)
+        return copied
 
     @cached_property
     def by_session(self) -> dict[str, PlannedSession]:

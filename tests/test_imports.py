@@ -1,0 +1,78 @@
+"""Who may import whom, and what a cold start may load."""
+
+from __future__ import annotations
+
+import ast
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+
+
+def run(code: str) -> str:
+    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    return done.stdout
+
+
+def imported(path: Path) -> set[str]:
+    """Top-level package names of every import in a file, nested ones too."""
+    names: set[str] = set()
+    for node in ast.walk(ast.parse(path.read_text())):
+        if isinstance(node, ast.Import):
+            names |= {alias.name.split(".")[0] for alias in node.names}
+        elif isinstance(node, ast.ImportFrom) and node.level == 0:
+            names.add((node.module or "").split(".")[0])
+    return names
+
+
+def test_import_contracts_hold() -> None:
+    """cli -> constraints -> scheduler, no rule imports a rule, club and plan know no solver: see pyproject.toml."""
+    done = subprocess.run(
+        [str(Path(sys.executable).parent / "lint-imports"), "--no-cache"], cwd=ROOT, capture_output=True, text=True,
+        check=False,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stdout + done.stderr
+
+
+def test_cli_is_thin() -> None:
+    """The commands know click, the rules, the scheduler and a little of the standard library."""
+    allowed = {"__future__", "datetime", "json", "sys", "collections", "functools", "pathlib", "typing", "contextlib"}
+    assert imported(ROOT / "cli.py") <= allowed | {"click", "constraints", "scheduler"}
+    assert len((ROOT / "cli.py").read_text().splitlines()) <= 300
+
+
+def test_nothing_in_the_scheduler_imports_upward() -> None:
+    for path in sorted((ROOT / "scheduler").rglob("*.py")):
+        assert not imported(path) & {"constraints", "cli", "tests"}, path
+
+
+def test_init_files_of_the_scheduler_are_empty() -> None:
+    for path in sorted((ROOT / "scheduler").rglob("__init__.py")):
+        assert path.read_text() == "", path
+
+
+def test_the_packages_are_those_of_this_checkout() -> None:
+    """`scheduler` is a common name; a namesake installed beside it must not answer in its place."""
+    import scheduler
+
+    assert scheduler.__file__ is not None
+    assert Path(scheduler.__file__).resolve().parent == ROOT / "scheduler"
+
+
+@pytest.mark.parametrize("command", ["--help", "rules", "check"])
+def test_light_commands_load_no_solver_no_pandas_no_writers(command: str, tmp_path: Path) -> None:
+    """A cold start counts: help, rules and check answer without the solver, pandas or any writer."""
+    arguments = [command] if command != "check" else [command, str(ROOT / "examples" / "village" / "club.json")]
+    heavy = run(
+        "import sys\n"
+        f"sys.argv = ['evenweek', *{arguments!r}]\n"
+        "import cli\n"
+        "try:\n    cli.main()\nexcept SystemExit as stop:\n    assert stop.code in (0, None, 4), stop.code\n"
+        "print('HEAVY', sorted({m.split('.')[0] for m in sys.modules} "
+        "& {'ortools', 'pandas', 'numpy', 'xlsxwriter', 'jinja2', 'icalendar'}))\n"
+    ).splitlines()[-1]
+    assert heavy == "HEAVY []"
