@@ -7,7 +7,7 @@ A turn is one rep at one station. Everything here follows from the booked week a
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from scheduler.club.club import Club
@@ -20,6 +20,8 @@ from scheduler.plan.timeline import groups_of, station_of, timeline
 
 FALLBACK_SIDES = ("bibs", "own shirts")
 YOUNGEST_WITHOUT_KEEPERS = 7  # a game of U7 or younger has no keeper unless the practice asks for one
+OUTFIELD = ("attack", "defend", "play")
+FIELD = (*OUTFIELD, "rest")  # everyone who is there in a part or a game and keeps no goal
 ROLE_ORDER = ("attack", "defend", "keep", "play", "rest", "all")
 
 
@@ -79,6 +81,11 @@ class Turn:
         return self.keepers * self.areas * (2 if self.kind is Kind.GAME else 1)
 
     @property
+    def key(self) -> tuple[str, int, int, int]:
+        """Session, block, station and rep: where its places stand in the plan."""
+        return self.session, self.block, self.station, self.rep
+
+    @property
     def block_key(self) -> tuple[str, int]:
         """The block this turn lies in."""
         return self.session, self.block
@@ -115,6 +122,11 @@ class Ring:
     sessions: tuple[SessionSetting, ...]
     players: tuple[str, ...]
     turns: tuple[Turn, ...]
+
+    @property
+    def name(self) -> str:
+        """The ring's name in figures and proofs: its sessions in order of time."""
+        return ", ".join(one.session for one in self.sessions)
 
     def setting(self, session: str) -> SessionSetting:
         """The setting of one of the ring's sessions; KeyError where it is none."""
@@ -266,7 +278,7 @@ def order_places(club: Club, places: Iterable[Place]) -> tuple[Place, ...]:
     return tuple(sorted(places, key=lambda p: (p.area or 99, ROLE_ORDER.index(p.role), order[p.player])))
 
 
-def with_places(club: Club, plan: WeekPlan, places: dict[tuple[str, int, int, int], Iterable[Place]]) -> WeekPlan:
+def with_places(club: Club, plan: WeekPlan, places: Mapping[tuple[str, int, int, int], Iterable[Place]]) -> WeekPlan:
     """The week with its blocks laid out and the places of (session, block, station, rep) put in, others kept."""
     sessions = []
     for planned in plan.sessions:
