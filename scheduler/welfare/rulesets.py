@@ -196,8 +196,7 @@ def judge_loads(club: Club, week: ChildWeek, rules: LoadSet) -> list[Judgement]:
         add("days of one sport", days, cap, "days", against_most(days, cap), f"at most {cap} days a week of one sport")
     if rules.one_team:
         teams = 1 + len(player.also_plays_for)
-        word = Word.OVER if teams > 1 else Word.ROOM
-        add("teams in a season", teams, 1, "teams", word, "one team at a time in a season")
+        add("teams in a season", teams, 1, "teams", against_most(teams, 1), "one team at a time in a season")
     return found
 
 

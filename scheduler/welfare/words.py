@@ -19,19 +19,20 @@ class Word(StrEnum):
 
 
 MEANING = (
-    f"room: inside the limit entered. close: at or above {CLOSE_FROM} % of it; for a least number of days exactly at "
-    f"it; for a time of day within {CLOSE_MINUTES} minutes of it. over: the limit entered is not held. "
-    "no number given: the source or the age row has none, which is neither 0 nor unlimited."
+    f"room: inside the limit entered. close: at or above {CLOSE_FROM} % of it (one of one counts as room); for a least "
+    f"number of days exactly at it; for a time of day less than {CLOSE_MINUTES} minutes before it. over: the limit "
+    "entered is not held. no number given: the source or the age row has none, which is neither 0 nor unlimited."
 )
 
 
 def against_most(planned: int, cap: int | None) -> Word:
-    """A figure that may not exceed a cap. Nothing planned is always room, also under a cap of 0."""
+    """A figure that may not exceed a cap. Nothing planned is always room, also under a cap of 0; so is one of one."""
     if cap is None:
         return Word.NO_NUMBER
     if planned > cap:
         return Word.OVER
-    return Word.CLOSE if planned > 0 and 100 * planned >= CLOSE_FROM * cap else Word.ROOM
+    near = planned > 0 and cap > 1 and 100 * planned >= CLOSE_FROM * cap
+    return Word.CLOSE if near else Word.ROOM
 
 
 def against_least(planned: int, least: int | None) -> Word:
