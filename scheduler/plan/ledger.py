@@ -21,6 +21,13 @@ from scheduler.plan.plan import Place, WeekPlan
 ROLES = ("attack", "defend", "keep", "rest")
 
 
+class _Worst(NamedTuple):
+    off: Fraction
+    at: Whistle
+    held: Fraction
+    share: Fraction
+
+
 class Whistle(NamedTuple):
     """The end of one rep of the week."""
 
@@ -44,7 +51,10 @@ class Spell:
 
 @dataclass(frozen=True)
 class Line:
-    """One player and one role over the week, minutes. `worst` is the largest distance from the share at a whistle."""
+    """One player and one role over the week, minutes. `worst` is the largest distance from the share at a whistle.
+
+    `held_then` and `share_then` are what stood at that whistle.
+    """
 
     player: str
     role: str
@@ -54,6 +64,8 @@ class Line:
     bound: Fraction
     worst: Fraction
     worst_at: Whistle | None
+    held_then: Fraction = Fraction(0)
+    share_then: Fraction = Fraction(0)
 
     @property
     def apart(self) -> Fraction:
@@ -169,7 +181,7 @@ def ledger(club: Club, plan: WeekPlan) -> tuple[Line, ...]:
     dues = {(row.player, role): getattr(row, role) for row in club.carried for role in ROLES}
     held: dict[tuple[str, str], Fraction] = {}
     share: dict[tuple[str, str], Fraction] = {}
-    worst: dict[tuple[str, str], tuple[Fraction, Whistle | None]] = {}
+    worst: dict[tuple[str, str], _Worst] = {}
     due = {
         key: Fraction(max(-most, min(most, dues.get(key, 0))))  # at most one rep of it counts, the rest is carried on
         for key, most in bound.items()
@@ -182,16 +194,19 @@ def ledger(club: Club, plan: WeekPlan) -> tuple[Line, ...]:
             held[key] = held.get(key, Fraction(0)) + spell.minutes
             for role in ROLES:
                 at = (place.player, role)
-                off = abs(held.get(at, Fraction(0)) - share.get(at, due.get(at, Fraction(0))))
-                if at in bound and off > worst.get(at, (Fraction(-1), None))[0]:
-                    worst[at] = (off, spell.whistle)
+                if at in bound:
+                    had, fair = held.get(at, Fraction(0)), share.get(at, due[at])
+                    if at not in worst or abs(had - fair) > worst[at].off:
+                        worst[at] = _Worst(abs(had - fair), spell.whistle, had, fair)
     order = {player.id: number for number, player in enumerate(club.players)}
     keys = sorted((k for k in worst if k in share or k in held), key=lambda k: (order[k[0]], ROLES.index(k[1])))
     zero = Fraction(0)
-    return tuple(
-        Line(*key, held.get(key, zero), share.get(key, due[key]), due[key], Fraction(bound[key]), *worst[key])
-        for key in keys
-    )
+    lines = []
+    for key in keys:
+        end = worst[key]
+        totals = (held.get(key, zero), share.get(key, due[key]), due[key], Fraction(bound[key]))
+        lines.append(Line(*key, *totals, end.off, end.at, end.held, end.share))
+    return tuple(lines)
 
 
 def minutes_by_role(plan: WeekPlan) -> dict[str, dict[str, int]]:

@@ -6,10 +6,13 @@ A plan that cannot keep every child within one rep of the fair share records, fo
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from fractions import Fraction
 from typing import NamedTuple
 
 from scheduler.club.club import Club
+from scheduler.contract import Severity
+from scheduler.plan.ledger import Line, Whistle, ledger
 from scheduler.plan.plan import Proof, WeekPlan
 from scheduler.rotation.setting import Ring, settings
 
@@ -39,6 +42,48 @@ def allowances(club: Club, plan: WeekPlan) -> dict[str, Allowance]:
         if (record := records.get(ring.name)) is not None
         for player in ring.players
     }
+
+
+class Beyond(NamedTuple):
+    """One line of the ledger that goes beyond its bound, how grave that is, and how the sentence about it ends."""
+
+    line: Line
+    severity: Severity
+    ending: str
+
+
+def beyond(club: Club, plan: WeekPlan, roles: tuple[str, ...]) -> Iterator[Beyond]:
+    """Every line of these roles beyond its bound: a caution up to the excess the plan records, else a breach."""
+    allowed = allowances(club, plan)
+    for line in ledger(club, plan):
+        if line.role not in roles or not line.excess:
+            continue
+        allowance = allowed.get(line.player, NOTHING)
+        if line.excess > allowance.minutes:
+            yield Beyond(line, Severity.BREACH, "")
+        elif allowance.proved:
+            yield Beyond(line, Severity.CAUTION, "; less is shown impossible")
+        else:
+            yield Beyond(line, Severity.CAUTION, "; the least found, not shown to be the least possible")
+
+
+def distance_words(line: Line) -> str:
+    """`3 reps, fair share 4.2: 1.2 reps short, at most 1`, a rep being the longest of the week (keep: stays)."""
+    one = "stay" if line.role == "keep" else "rep"
+    held, share = line.held_then / line.bound, line.share_then / line.bound
+    way = "over" if held > share else "short"
+    apart = reps_words(abs(held - share), one)
+    return f"{reps_words(held, one)}, fair share {_number(share)}: {apart} {way}, at most 1"
+
+
+def reps_words(amount: Fraction, one: str) -> str:
+    """`1 rep`, `4.2 reps`."""
+    return f"{_number(amount)} {one}" + ("" if amount == 1 else "s")
+
+
+def whistle_words(whistle: Whistle | None) -> str:
+    """`Herons 1, after rep 5 of block 2`."""
+    return "" if whistle is None else f"{whistle.session}, after rep {whistle.rep} of block {whistle.block}"
 
 
 def excess_records(ring: Ring, minutes: Fraction, bound: Fraction, children: int, proved: bool) -> tuple[Proof, ...]:

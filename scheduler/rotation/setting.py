@@ -185,14 +185,14 @@ def turns_of_session(club: Club, planned: PlannedSession, first: int = 0) -> tup
     groups = groups_of(club, planned.session)
     odd_before = dict.fromkeys(range(1, groups + 1), 0)
     found: list[Turn] = []
-    for block, time in zip(laid(club, planned).blocks, layout, strict=True):
+    for block, time in zip(laid(club, planned).blocks, layout, strict=False):
         by_station = {
             number: tuple(g for g in range(1, groups + 1) if station_of(time, g) == number)
             for number in range(1, len(block.stations) + 1)
         }
         for station in block.stations:
             practice = club.practice(station.practice)
-            here = by_station[station.station]
+            here = by_station.get(station.station, ())
             earlier = odd_before[here[0]] if here else 0
             for rep in station.reps:
                 found.append(
@@ -221,7 +221,7 @@ def turns_of_session(club: Club, planned: PlannedSession, first: int = 0) -> tup
 def _count_odd(club: Club, block: Block, by_station: dict[int, tuple[int, ...]], counts: dict[int, int]) -> None:
     for station in block.stations:
         if has_odd_area(club.practice(station.practice)):
-            for group in by_station[station.station]:
+            for group in by_station.get(station.station, ()):
                 counts[group] += 1
 
 

@@ -119,6 +119,13 @@ class Tally:
         """For each player with a share, whether that player is beyond the bound."""
         return tuple(self._over.values())
 
+    def hold(self, player: str, role: str, switch: IntVar) -> None:
+        """Keep the player within the bound (and the room beyond it) at every whistle while the switch is on."""
+        model, bound, room = self._model.model, self.bound(player, role), self.excess_of(player)
+        for _, distance in self.distances(player, role):
+            model.add(distance <= bound + room).only_enforce_if(switch)
+            model.add(-1 * distance <= bound + room).only_enforce_if(switch)
+
     def turns(self, player: str, role: str) -> tuple[Turn, ...]:
         """The turns in which the player may be there and the role is shared out, in order of time."""
         held = (turn for turn in self._model.ring.turns if player in self._model.here(turn))
@@ -253,13 +260,15 @@ class Tally:
                 for number, policy in enumerate(POLICIES)
                 for r, w, a in product(*ranges)
             ]
-            columns = [self._station_policy(turn), *(count for count, _ in counts), part]
+            columns = [self.station_policy(turn), *(count for count, _ in counts), part]
             model.add_allowed_assignments(columns, rows)
             self._goal_parts[key] = part
         return self._goal_parts[key]
 
-    def _station_policy(self, turn: Turn) -> IntVar:
-        """Which of POLICIES holds at a station whose groups are free: that of all there, regulars first, volunteers."""
+    def station_policy(self, turn: Turn) -> Linear:
+        """Which of POLICIES (by number) holds at a station: that of all there, else regulars first, else volunteers."""
+        if self._model.is_fixed(turn):
+            return POLICIES.index(self._counted(turn)[0])
         if turn.index not in self._policies:
             model, here = self._model.model, self._model.here(turn)
             chosen = model.new_int_var(0, len(POLICIES) - 1, f"policy[{turn.index}]")
