@@ -188,7 +188,7 @@ class Carried(BaseModel):
 
 
 class Return(BaseModel):
-    """A child after a head injury; confidential. Dates are "not before", `cleared` is a qualified person's separate yes."""
+    """A child after a head injury; confidential. `cleared` is a qualified person's yes, never worked out here."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
