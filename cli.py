@@ -100,18 +100,28 @@ def check(club_file: Path, week: dt.datetime | None, as_json: bool) -> None:
 
 
 @main.command()
-@_CLUB
+@click.argument("club_files", metavar="CLUB...", nargs=-1, required=True, type=click.Path(path_type=Path))
 @_WEEK
-@click.option("-o", "--output", type=click.Path(path_type=Path), help="The week folder; by default beside CLUB.")
+@click.option(
+    "-o", "--output", type=click.Path(path_type=Path), help="The week folder; of many clubs the folder of all."
+)
 @click.option(
     "--seconds", type=click.FloatRange(min=0.1), default=60.0, show_default=True, help="Solving time a stage."
 )
 @click.option("--replace", is_flag=True, help="Put the new folder in the place of an old one, which is kept aside.")
-@click.option("--workers", type=click.IntRange(min=1), help="Processes for the rotations; by default as many as serve.")
+@click.option("--workers", type=click.IntRange(min=1), help="Processes; by default as many as serve.")
+@click.option("--cluster", metavar="ADDRESS", help="Hand the work of many clubs to a running Dask cluster.")
 @_command
-def plan(club_file: Path, week: dt.datetime | None, output: Path | None, seconds: float, replace: bool,
-         workers: int | None, as_json: bool) -> None:  # fmt: skip
-    """Plan the whole week of CLUB and write the week folder."""
+def plan(club_files: tuple[Path, ...], output: Path | None, cluster: str | None, as_json: bool, **options: Any) -> None:
+    """Plan the whole week of each CLUB and write its week folder."""
+    if len(club_files) > 1 or cluster is not None:
+        _plan_many(club_files, output, cluster, as_json, **options)
+    else:
+        _plan_one(club_files[0], output, as_json, **options)
+
+
+def _plan_one(club_file: Path, output: Path | None, as_json: bool, week: dt.datetime | None, seconds: float,
+              replace: bool, workers: int | None) -> None:  # fmt: skip
     from constraints import RULES
     from scheduler import terminal
     from scheduler.folder.find import default_folder, refuse_existing
@@ -143,6 +153,23 @@ def plan(club_file: Path, week: dt.datetime | None, output: Path | None, seconds
     else:
         _say(terminal.out_of_time_lines(outcome), {"out_of_time": outcome.stage}, as_json)
         sys.exit(NO_TIME)
+
+
+def _plan_many(club_files: tuple[Path, ...], output: Path | None, cluster: str | None, as_json: bool,
+               week: dt.datetime | None, seconds: float, replace: bool, workers: int | None) -> None:  # fmt: skip
+    from constraints import RULES
+    from scheduler import federation
+
+    day = week.date() if week else None
+    errands = [federation.Errand(file.resolve(), RULES, day, output, seconds, replace) for file in club_files]
+    results = []
+    with federation.workers(workers, cluster) as executor:
+        for result in federation.run_errands(errands, executor):
+            results.append(result)
+            click.echo(f"{len(results)} of {len(errands)}: {result.club_file.name}: {result.words}", err=True)
+    document = {"clubs": [federation.result_json(result) for result in results]}
+    _say(federation.table_lines(results), document, as_json)
+    sys.exit(max(result.code for result in results))
 
 
 @main.command()

@@ -6,13 +6,15 @@ The work goes through whatever `concurrent.futures.Executor` is handed in: proce
 from __future__ import annotations
 
 import datetime as dt
+import os
 from collections.abc import Iterator, Sequence
 from concurrent.futures import Executor, Future, as_completed
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
 from scheduler.contract import Rule, Severity
-from scheduler.errors import EvenweekError, FolderExists
+from scheduler.errors import EvenweekError, FolderExists, UsageFault
 from scheduler.outcome import Booked, Conflict
 
 DONE, FAULTY, NO_PLAN, NO_TIME = 0, 3, 4, 5
@@ -89,6 +91,46 @@ def run_errands(errands: Sequence[Errand], executor: Executor | None = None) -> 
             yield future.result()
         else:
             yield Result(waiting[future].club_file, 1, f"the work was lost: {type(error).__name__}: {error}")
+
+
+@contextmanager
+def workers(count: int | None = None, cluster: str | None = None) -> Iterator[Executor | None]:
+    """Processes on this machine, or the executor of a running Dask cluster at `tcp://host:port`.
+
+    Raises UsageFault where the cluster's library is missing or nobody answers at the address.
+    """
+    if cluster is not None:
+        try:
+            from distributed import Client
+        except ImportError:
+            raise UsageFault("--cluster needs the cluster extra: pip install 'evenweek[cluster]'") from None
+        try:
+            client = Client(cluster, timeout=10)
+        except (OSError, ValueError) as error:
+            raise UsageFault(f"no cluster answers at {cluster}: {error}") from None
+        with client:
+            yield client.get_executor(retries=3)
+        return
+    if count == 1:
+        yield None
+        return
+    import multiprocessing
+    from concurrent.futures import ProcessPoolExecutor
+
+    with ProcessPoolExecutor(count or os.cpu_count() or 1, mp_context=multiprocessing.get_context("spawn")) as pool:
+        yield pool
+
+
+def result_json(result: Result) -> dict[str, object]:
+    """One club's result as the JSON document holds it."""
+    return {
+        "club": str(result.club_file),
+        "code": result.code,
+        "words": result.words,
+        "folder": None if result.folder is None else str(result.folder),
+        "sessions": result.sessions,
+        "cautions": result.cautions,
+    }
 
 
 def table_lines(results: Sequence[Result]) -> list[str]:
