@@ -80,6 +80,11 @@ class KitItem(BaseModel):
     item: str
     site: str
     count: int = Field(ge=0)
+    missing: tuple[tuple[dt.date, int], ...] = Field(default=(), description="so many fewer on single dates")
+
+    def count_on(self, date: dt.date) -> int:
+        """How many are at hand on one date."""
+        return max(0, self.count - sum(number for day, number in self.missing if day == date))
 
 
 class Weather(BaseModel):

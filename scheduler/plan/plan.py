@@ -140,6 +140,22 @@ class Cancelled(_Frozen):
     why: str
 
 
+class News(_Frozen):
+    """Something told after the workbook was filled in: who stays away or comes after all, what is closed or missing.
+
+    Kept with the plan, so that the next replan and every audit know it too.
+    """
+
+    kind: Literal["absent", "here", "closed", "unlit", "missing kit"]
+    about: str = Field(description="a player, a coach, a pitch or a kit item, by id")
+    date: dt.date
+    start: Clock = Field(default=0, alias="from")
+    end: Clock = Field(default=24 * 60, alias="to")
+    zones: tuple[int, ...] = Field(default=(), description="closed: these zones; empty: the whole pitch")
+    count: int = Field(default=0, description="missing kit: so many of the item")
+    site: str = Field(default="", description="missing kit: where")
+
+
 class WeekPlan(_Frozen):
     """The week of one club, sessions in order of day, start, pitch, zones."""
 
@@ -153,6 +169,7 @@ class WeekPlan(_Frozen):
     proofs: tuple[Proof, ...] = ()
     unmet: tuple[Unmet, ...] = ()
     not_checked: tuple[str, ...] = ()
+    news: tuple[News, ...] = ()
 
     def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> WeekPlan:
         """A copy with some fields replaced; what was worked out from the old fields is forgotten."""
