@@ -43,6 +43,9 @@ class Need(StrEnum):
     MAY = "may"
 
 
+_NARROW = (Kind.WHOLE, Kind.NUMBER, Kind.TIME, Kind.YES_NO, Kind.ZONES, Kind.ZONE_COUNT, Kind.LIT, Kind.AGE_GROUP)
+
+
 @dataclass(frozen=True)
 class Column:
     """One column. `note` is shown on the heading; `refers` names the sheets whose ids may stand here."""
@@ -58,7 +61,12 @@ class Column:
     refers: tuple[str, ...] = ()
     private: bool = False
     also: tuple[str, ...] = ()
-    width: int = 14
+    wide: int = 0
+
+    @property
+    def width(self) -> int:
+        """Width of the column in characters."""
+        return self.wide or (10 if self.kind in _NARROW else 14)
 
     @cached_property
     def key(self) -> str:

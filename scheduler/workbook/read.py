@@ -8,7 +8,8 @@ from zoneinfo import ZoneInfo
 
 from scheduler.club.club import Club
 from scheduler.club.people import Coach, Player, Team
-from scheduler.errors import Fault, InputFaults, UsageFault
+from scheduler.club.when import monday_of
+from scheduler.errors import Fault, InputFaults
 from scheduler.workbook import blanks, diary, people, places, programme, wanted
 from scheduler.workbook.names import Names, names_of
 from scheduler.workbook.rows import Findings, Row, Table, check_headings, check_partly_filled, near, parse
@@ -43,19 +44,15 @@ def _tables(path: Path, findings: Findings) -> dict[str, Table]:
 
 def _week(row: Row, week: dt.date | None, findings: Findings) -> dt.date:
     if week is not None:
-        if week.weekday() != 0:
-            monday = week - dt.timedelta(days=week.weekday())
-            raise UsageFault(f"--week {week} is not a Monday, write {monday}")
-        row.raw["week"] = week
+        row.raw["week"] = monday_of(week)
         row.bad.discard("week")
     parse(row, findings)
     found: dt.date | None = row.get("week")
     if found is None:
         return dt.date(2000, 1, 3)
     if found.weekday() != 0:
-        monday = found - dt.timedelta(days=found.weekday())
-        findings.add(row, "week", f"Week: {found} is not a Monday, write {monday}")
-        return monday
+        findings.add(row, "week", f"Week: {found} is not a Monday, write {monday_of(found)}")
+        return monday_of(found)
     return found
 
 
@@ -124,9 +121,9 @@ def _persons(tables: dict[str, Table], names: dict[str, Names], week: dt.date,
 
 
 def read_club(path: Path, week: dt.date | None = None) -> Club:
-    """The club of a file for its week, or for the Monday given.
+    """The club of a file for its week, or for the week that holds the date given.
 
-    Raises `InputFaults` with every fault at once, and `UsageFault` where the week given is not a Monday.
+    Raises `InputFaults` with every fault at once.
     """
     findings = Findings()
     tables = _tables(path, findings)
