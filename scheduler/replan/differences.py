@@ -20,7 +20,7 @@ RepKey = tuple[str, int, int]  # session, block, number of the rep: groups move 
 
 @dataclass(frozen=True)
 class SessionChange:
-    """A session that moved, is held no longer, or is held after all. `before` or `after` is None where there is none."""
+    """A session that moved, is held no longer, or is held after all (then `after` or `before` is None)."""
 
     session: str
     kind: Literal["moved", "cancelled", "held after all"]

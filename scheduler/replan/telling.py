@@ -89,6 +89,10 @@ def _cards(club: Club, changes: Changes) -> dict[str, str]:
 
 
 def _order(club: Club, kind: str, who: str) -> tuple[int, int, str]:
-    rows = {"coach": club.coaches, "team": club.teams, "family": club.players}[kind]
-    place = next((number for number, row in enumerate(rows) if row.id == who), len(rows))
+    ids = {
+        "coach": [coach.id for coach in club.coaches],
+        "team": [team.id for team in club.teams],
+        "family": [player.id for player in club.players],
+    }[kind]
+    place = ids.index(who) if who in ids else len(ids)
     return ("coach", "team", "family").index(kind), place, who
