@@ -7,14 +7,14 @@ decides the station, is structure and posted here; everything else hangs on a sw
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from ortools.sat.python import cp_model
 
-from scheduler.club.programme import Kind
 from scheduler.plan.plan import Place, WeekPlan
 from scheduler.plan.timeline import station_of, timeline
-from scheduler.rotation.setting import Ring, SessionSetting, Turn, with_places
+from scheduler.rotation.setting import FIELD, Ring, Turn, with_places
+from scheduler.rotation.slots import Slot, Stay, places_at, slots_of
 from scheduler.rotation.tally import Tally
 from scheduler.switches import Switches
 
@@ -24,36 +24,6 @@ if TYPE_CHECKING:
     Linear = LinearExpr | int
 
     from scheduler.club.club import Club
-
-
-class Slot(NamedTuple):
-    """One way to take part in a turn; `side` is 0 or 1: the bibs worn, of a keeper the side whose goal it is."""
-
-    role: str
-    area: int | None
-    side: int | None
-
-
-class Stay(NamedTuple):
-    """The time one set of bibs is worn: a session (block 0), or one block of it."""
-
-    session: str
-    block: int
-
-
-def slots_of(turn: Turn) -> tuple[Slot, ...]:
-    """Every place a turn's practice can give; no place in goal where it has no goals."""
-    if turn.kind is Kind.TOGETHER:
-        return (Slot("all", None, None),)
-    roles = ("play",) if turn.kind is Kind.GAME else ("attack", "defend")
-    if turn.goals:
-        roles = (*roles, "keep")
-    areas = range(1, turn.areas + 1)
-    return (
-        *(Slot(role, area, side) for role in roles for area in areas for side in (0, 1)),
-        Slot("rest", None, 0),
-        Slot("rest", None, 1),
-    )
 
 
 class RotationModel:
@@ -82,6 +52,7 @@ class RotationModel:
         self._group: dict[tuple[str, str, int], dict[int, Linear]] = {}
         self._held: dict[tuple[str, int], dict[Slot, IntVar]] = {}
         self._own: dict[tuple[str, Stay], IntVar] = {}
+        self._fields: dict[tuple[str, Stay], IntVar] = {}
         self._layout = {one.session: timeline(club, one.session) for one in ring.sessions}
         for turn in ring.turns:
             for player in turn.there:
@@ -188,6 +159,16 @@ class RotationModel:
             self._own[key] = self.model.new_bool_var(f"side[{player}|{stay.session}|{stay.block}]")
         return self._own[key]
 
+    def fields(self, player: str, stay: Stay) -> IntVar:
+        """Whether the player has a place in the field (not only in goal) during a stay."""
+        key = (player, stay)
+        if key not in self._fields:
+            made = self.model.new_bool_var(f"fields[{player}|{stay.session}|{stay.block}]")
+            literals = [x for turn in self.turns_in(stay) for x in self.places(player, turn, *FIELD)]
+            self.model.add_max_equality(made, [*literals, self.model.new_constant(0)])
+            self._fields[key] = made
+        return self._fields[key]
+
     # switches and wishes
 
     def switch(self, rule: str, subject: str, sentence: str = "") -> IntVar:
@@ -225,13 +206,35 @@ class RotationModel:
                     self.model.add(sum(self.places(player, turn)) == 0)
 
     def _literal(self, place: Place, turn: Turn) -> IntVar | None:
-        names = self.ring.setting(turn.session).sides
-        side = names.index(place.side) if place.side in names else None
+        slot = self._slot(place, turn)
         group = self.group(place.player, turn.session, turn.block).get(place.group, 0)
-        if _is_zero(group):
+        if slot is None or place.player not in turn.there or _is_zero(group):
             return None
         self.model.add(group == 1)
-        return self._held.get((place.player, turn.index), {}).get(Slot(place.role, place.area, side))
+        return self._held.get((place.player, turn.index), {}).get(slot)
+
+    def earlier_places(self, turn: Turn) -> tuple[Place, ...]:
+        """The places the earlier plan gave in this turn; none without an earlier plan."""
+        return places_at(self.earlier, turn) if self.earlier is not None else ()
+
+    def same_place(self, place: Place, turn: Turn) -> Linear:
+        """1 where the player has this very place (group, area, side and role) in the turn."""
+        literals = self._held.get((place.player, turn.index), {})
+        slot = self._slot(place, turn)
+        literal = literals.get(slot) if slot is not None else None
+        is_in = self.group(place.player, turn.session, turn.block).get(place.group, 0)
+        if literal is None or isinstance(is_in, int):
+            return literal if literal is not None and is_in == 1 else 0
+        same = self.model.new_bool_var(f"same[{place.player}|{turn.index}]")
+        self.model.add(same <= literal)
+        self.model.add(same <= is_in)
+        return same
+
+    def _slot(self, place: Place, turn: Turn) -> Slot | None:
+        names = self.ring.setting(turn.session).sides
+        if place.side is not None and place.side not in names:
+            return None
+        return Slot(place.role, place.area, None if place.side is None else names.index(place.side))
 
     def hint(self, plan: WeekPlan) -> None:
         """Start the search from a plan's places."""
@@ -260,30 +263,6 @@ class RotationModel:
                         found[turn.key].append(place)
         return with_places(self.club, self.plan, found)
 
-    def session(self, turn: Turn) -> SessionSetting:
-        """The session a turn belongs to."""
-        return self.ring.setting(turn.session)
-
 
 def _is_zero(value: object) -> bool:
     return isinstance(value, int) and value == 0
-
-
-def places_at(plan: WeekPlan, turn: Turn) -> tuple[Place, ...]:
-    """The places a plan gives in one turn; none where the plan has no such rep."""
-    planned = plan.by_session.get(turn.session)
-    for block in planned.blocks if planned else ():
-        if block.block == turn.block:
-            for station in block.stations:
-                if station.station == turn.station:
-                    return next((rep.places for rep in station.reps if rep.rep == turn.rep), ())
-    return ()
-
-
-def groups_in(plan: WeekPlan, ring: Ring) -> dict[tuple[str, str], int]:
-    """Who is in which group in a plan, by (player, session): the group of the player's first place."""
-    found: dict[tuple[str, str], int] = {}
-    for turn in ring.turns:
-        for place in places_at(plan, turn):
-            found.setdefault((place.player, turn.session), place.group)
-    return found
