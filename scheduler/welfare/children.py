@@ -27,7 +27,11 @@ NOTHING_BEFORE = "nothing is known of the days before Monday"
 
 @dataclass(frozen=True)
 class Line:
-    """One limit of one child. `planned` None: nothing of the kind this week; `cap` None: no number given."""
+    """One limit of one child. `planned` None: nothing of the kind this week; `cap` None: no number given.
+
+    `entered`: a limit of the club's own (age row, one session a day, the child's own); otherwise a published figure
+    that stands beside it.
+    """
 
     limit: str
     planned: int | None
@@ -36,6 +40,7 @@ class Line:
     word: Word
     source: str
     note: str = ""
+    entered: bool = True
 
     def shown(self, value: int | None) -> str:
         """A figure of this line as printed: a time of day, or a number with its unit."""
@@ -63,13 +68,13 @@ class ChildReport:
     stood_down_minutes: int
 
     def of(self, word: Word) -> tuple[Line, ...]:
-        """The lines with this word."""
-        return tuple(line for line in self.lines if line.word is word)
+        """The lines of limits entered with this word."""
+        return tuple(line for line in self.lines if line.word is word and line.entered)
 
     @property
     def worst(self) -> Word:
-        """Over before not known before close before room."""
-        words = {line.word for line in self.lines}
+        """Over before not known before close before room, of the limits entered."""
+        words = {line.word for line in self.lines if line.entered}
         return next((word for word in (Word.OVER, Word.NOT_KNOWN, Word.CLOSE) if word in words), Word.ROOM)
 
     def line(self, limit: str) -> Line:
@@ -92,7 +97,8 @@ def _age_lines(club: Club, week: ChildWeek, row: AgeRow | None) -> Iterator[Line
     yield most(
         "session minutes, longest", max((s.minutes for s in week.sessions), default=0), of.session_minutes, "min"
     )
-    yield most("sessions a day", week.sessions_on_the_fullest_day(), 1, "sessions")
+    fullest = week.sessions_on_the_fullest_day()
+    yield Line("sessions a day", fullest, 1, "sessions", against_most(fullest, 1), "one a day, our choice")
     yield most("sessions a week", len(week.sessions), of.sessions_a_week, "sessions")
     yield most("week minutes", week.minutes, of.week_minutes, "min", "with matches and sport elsewhere")
     yield Line("rest days", week.rest_days, of.rest_days, "days", against_least(week.rest_days, of.rest_days), source)
@@ -118,11 +124,11 @@ def _published_lines(club: Club, week: ChildWeek, evening: Evening) -> Iterator[
     age = club.limit_age(club.player(week.player))
     hours = next(line for line in judge_loads(club, week, NATA) if line.limit == "hours a week against age")
     note = "all organised sport entered"
-    yield Line("hours a week against age", hours.planned, hours.cap, "min", hours.word, str(NATA.source), note)
+    yield Line("hours a week against age", hours.planned, hours.cap, "min", hours.word, str(NATA.source), note, False)
     ends = [one.until for one in week.inside if one.until is not None and one.what is not What.ELSEWHERE]
     latest, by = max(ends, default=None), end_by(age, evening)
     note = f"up at {hhmm(evening.wake)}, {evening.way_home} min home, {evening.wind_down} min to wind down"
-    yield Line("finish by, for sleep", latest, by, "time", against_clock(latest, by), str(SLEEP_SOURCE), note)
+    yield Line("finish by, for sleep", latest, by, "time", against_clock(latest, by), str(SLEEP_SOURCE), note, False)
 
 
 def _own_lines(club: Club, week: ChildWeek) -> Iterator[Line]:

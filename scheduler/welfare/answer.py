@@ -1,0 +1,144 @@
+"""The week's answer for the first page, as sentences and rows. No screen, no file."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from scheduler.club.club import Club
+from scheduler.contract import Severity, Violation
+from scheduler.plan.plan import WeekPlan
+from scheduler.welfare.children import ChildReport
+from scheduler.welfare.rulesets import Chosen, chosen
+from scheduler.welfare.supervision import Supervised
+from scheduler.welfare.weather import weather_rule
+from scheduler.welfare.words import Word
+
+
+@dataclass(frozen=True)
+class ToRead:
+    """One thing to read first: how grave, whom or what it is about, and the sentence."""
+
+    kind: str
+    about: str
+    text: str
+
+
+def _count(number: int, one: str, many: str) -> str:
+    return f"{number} {one if number == 1 else many}" if number else f"no {many}"
+
+
+def three_sentences(reports: Sequence[ChildReport], findings: Sequence[Violation], plan: WeekPlan) -> tuple[str, ...]:
+    """Who is over, who is close, what was done about it."""
+    total = len(reports)
+    over = [one for one in reports if one.worst is Word.OVER]
+    close = [one for one in reports if one.worst is Word.CLOSE]
+    unknown = [one for one in reports if one.worst is Word.NOT_KNOWN]
+    inside = total - len(over) - len(unknown)
+    if over:
+        verb = "is" if len(over) == 1 else "are"
+        first = f"{len(over)} of {_count(total, 'child', 'children')} {verb} over at least one limit entered."
+    elif unknown:
+        first = f"Nobody of {_count(total, 'child', 'children')} is over a limit entered as far as it is known."
+    else:
+        first = f"All of {_count(total, 'child', 'children')} are inside every limit entered."
+    second = f"{inside} inside every limit entered, {len(close)} of them close to one"
+    second += f"; of {len(unknown)} a load is not fully known." if unknown else "."
+    breaches = sum(1 for found in findings if found.severity is Severity.BREACH)
+    cautions = sum(1 for found in findings if found.severity is Severity.CAUTION)
+    downs = sum(len(planned.stood_down) for planned in plan.sessions)
+    third = f"{_count(downs, 'stand-down holds', 'stand-downs hold')} a limit; the audit found "
+    third += f"{_count(breaches, 'breach', 'breaches')} and {_count(cautions, 'caution', 'cautions')}."
+    return first, second, third[0].upper() + third[1:]
+
+
+def _names(reports: Sequence[ChildReport]) -> str:
+    return ", ".join(f"{one.name} ({one.team})" for one in reports)
+
+
+def _of_findings(club: Club, findings: Sequence[Violation]) -> list[ToRead]:
+    rank = {Severity.BREACH: 0, Severity.CAUTION: 1}
+    serious = sorted((f for f in findings if f.severity in rank), key=lambda found: rank[found.severity])
+    return [
+        ToRead(str(found.severity), f"{found.rule}: {', '.join(club.called(who) for who in found.about)}".rstrip(": "),
+               found.private or found.text)
+        for found in serious
+    ]  # fmt: skip
+
+
+def _of_children(reports: Sequence[ChildReport]) -> list[ToRead]:
+    rows = [
+        ToRead("over", f"{one.name} ({one.team})", f"{line.limit}: {line.shown(line.planned)} planned, limit "
+               f"{line.shown(line.cap)}" + (f" ({line.note})" if line.note else ""))
+        for one in reports
+        for line in one.of(Word.OVER)
+    ]  # fmt: skip
+    limits = dict.fromkeys(line.limit for one in reports for line in one.lines)
+    for word in (Word.NOT_KNOWN, Word.CLOSE):
+        for limit in limits:
+            whose = [one for one in reports if any(line.limit == limit for line in one.of(word))]
+            if whose:
+                rows.append(ToRead(str(word), limit, _names(whose)))
+    return rows
+
+
+def _of_sets(reports: Sequence[ChildReport]) -> list[ToRead]:
+    failed: dict[tuple[str, str], list[ChildReport]] = {}
+    for one in reports:
+        for judged in one.judgements:
+            if judged.failed:
+                failed.setdefault((judged.rule_set, judged.limit), []).append(one)
+    rows = [
+        ToRead("guideline", f"{name}, {limit}", f"exceeded by {_names(whose)}")
+        for (name, limit), whose in failed.items()
+    ]
+    late = [one for one in reports if one.line("finish by, for sleep").word is Word.OVER]
+    if late:
+        rows.append(ToRead("guideline", "finish by, for sleep", f"later than the derived time: {_names(late)}"))
+    return rows
+
+
+def to_read(
+    club: Club,
+    plan: WeekPlan,
+    reports: Sequence[ChildReport],
+    findings: Sequence[Violation],
+    supervised: Sequence[Supervised],
+) -> tuple[ToRead, ...]:
+    """Breaches and cautions first, then over, not known and close, supervision, weather, published guidelines."""
+    rows = [*_of_findings(club, findings), *_of_children(reports)]
+    for row in supervised:
+        if row.short:
+            rows.append(ToRead("supervision", row.session, f"{row.short} fewer adults than the ratio asks for"))
+        if row.not_counted:
+            rows.append(ToRead("supervision", row.session, f"checks not in date: {', '.join(row.not_counted)}"))
+        rows += [ToRead("supervision", row.session, remark) for remark in row.remarks]
+    for planned in plan.sessions:
+        rows += [
+            ToRead("weather" if verdict.firm else "weather, advice", planned.session, verdict.text)
+            for verdict in weather_rule(club, planned)
+        ]
+    return (*rows, *_of_sets(reports))
+
+
+def not_checked(club: Club, plan: WeekPlan, reports: Sequence[ChildReport]) -> tuple[str, ...]:
+    """What nobody looked at, as sentences: rules that are off, days nobody knows, ages not kept, what no week shows."""
+    sets: Chosen = chosen(club)
+    rows = list(plan.not_checked)
+    blind = [one for one in reports if not one.week.known_before]
+    if len(blind) == len(reports) and blind:
+        rows.append("days in a row, across Monday: nothing is known of the days before the week for any child")
+    elif blind:
+        rows.append(f"days in a row, across Monday: nothing is known of the days before the week for {_names(blind)}")
+    unaged = [one for one in reports if not one.age_known]
+    if unaged:
+        rows.append(f"birth dates not kept, so the youngest age of the age group holds: {_names(unaged)}")
+    rowless = [one for one in reports if one.phase == "none"]
+    if rowless:
+        rows.append(f"no age row holds the age of {_names(rowless)}")
+    if not any(row.date in club.dates for row in club.weather):
+        rows.append("weather: nothing is entered for this week")
+    if not club.returns:
+        rows.append("returns after a blow to the head: none entered")
+    rows += [f"{rules.id}: {rules.beyond}" for rules in sets.loads if rules.beyond]
+    return (*rows, *sets.unknown)

@@ -1,0 +1,143 @@
+"""Charts by team, in black and grey with shapes that differ, and the page of figures they are drawn from."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from scheduler.club.club import Club
+from scheduler.plan.ledger import ROLES, ledger
+from scheduler.plan.plan import WeekPlan
+from scheduler.welfare.children import ChildReport
+from scheduler.welfare.evenness import gini, jain, least_share
+from scheduler.welfare.paper import FONT, Book, Cell
+
+SHAPES = {"attack": "triangle", "defend": "square", "keep": "diamond", "rest": "circle"}
+COLUMN = {"minutes": 2, "cap": 3, "attack": 4, "defend": 5, "keep": 6, "rest": 7}
+APART = {"attack": 8, "defend": 9, "keep": 10, "rest": 11}
+ROWS_A_PAGE = 46
+CHART_ROWS = 15
+
+
+def teams_of(reports: Sequence[ChildReport]) -> dict[str, list[ChildReport]]:
+    """The reports by team, in the order of the club."""
+    teams: dict[str, list[ChildReport]] = {}
+    for one in reports:
+        teams.setdefault(one.team, []).append(one)
+    return teams
+
+
+def figures_page(book: Book, club: Club, plan: WeekPlan, reports: Sequence[ChildReport]) -> dict[str, tuple[int, int]]:
+    """The figures behind the charts; answers the first and last row (from 0) of each team."""
+    page = book.page("Figures", [23, 13, 9, 9, 9, 9, 9, 9, 11, 11, 11, 11])
+    page.title("Figures", "Minutes of the week by child, and how far from the fair share (minutes more or less).")
+    page.head(
+        ["Child", "Team", "Week minutes", "Cap", *(f"{role.capitalize()}" for role in ROLES),
+         *(f"{role.capitalize()} from share" for role in ROLES)],
+        repeat=True,
+    )  # fmt: skip
+    apart = {(line.player, line.role): float(line.apart) for line in ledger(club, plan)}
+    where: dict[str, tuple[int, int]] = {}
+    for team, rows in teams_of(reports).items():
+        first = page.row
+        for one in rows:
+            cap = one.line("week minutes").cap
+            cells: list[Cell] = [one.name, team, one.week.minutes, cap]
+            cells += [one.roles.get(role, 0) for role in ROLES]
+            cells += [apart.get((one.player, role), 0.0) for role in ROLES]
+            page.line(cells)
+        where[team] = (first, page.row - 1)
+    page.heading("How evenly minutes are shared, by team")
+    page.text(
+        "Jain's index: 1 where all are equal, k/n where k of n share. Gini: 0 where all are equal (divided by n, not "
+        "corrected). Least share: the least over the mean, 0 where somebody has nothing; no index shows that alone."
+    )
+    page.head(["Team", "Minutes of", "Jain", "Gini", "Least share"])
+    for team, rows in teams_of(reports).items():
+        for name in ("week", "attack", "defend", "rest"):
+            values = [one.week.minutes if name == "week" else one.roles.get(name, 0) for one in rows]
+            indices = (jain(values), gini(values), least_share(values))
+            page.line([team, name, *("-" if value is None else float(value) for value in indices)])
+    return where
+
+
+def charts_page(book: Book, where: dict[str, tuple[int, int]], names: dict[str, list[str]]) -> None:
+    """Three charts a team, a printed page a team."""
+    sheet: Any = book.file.add_worksheet("Charts")
+    sheet.set_paper(9)
+    sheet.set_landscape()
+    sheet.set_margins(left=0.5, right=0.5, top=0.5, bottom=0.7)
+    sheet.set_print_scale(70)
+    sheet.hide_gridlines(2)
+    sheet.set_footer(f'&L&"{FONT}"&8Confidential: welfare officer only&R&"{FONT}"&8&A, page &P of &N')
+    sheet.set_column(0, 14, 12)
+    breaks = []
+    row = 0
+    for team, (first, last) in where.items():
+        sheet.set_row(row, 24)
+        sheet.write_string(row, 0, f"{team}: the week by child", book.formats["title"])
+        whose = len(names[team])
+        charts = [draw(book, first, last) for draw in (_minutes, _roles, _apart)]
+        for number, chart in enumerate(charts):
+            chart.set_size({"width": min(1340, 420 + 46 * whose), "height": 290})
+            sheet.insert_chart(row + 1 + CHART_ROWS * number, 0, chart, {"object_position": 3})
+        row += ROWS_A_PAGE
+        breaks.append(row)
+    sheet.set_h_pagebreaks(breaks[:-1])
+    sheet.print_area(0, 0, max(row - 1, 0), 14)
+
+
+def _axis(name: str) -> dict[str, Any]:
+    font = {"name": FONT, "size": 12, "bold": False}
+    return {"name": name, "name_font": font, "num_font": font, "line": {"color": "#404040"}}
+
+
+def _dress(chart: Any, title: str, unit: str) -> Any:
+    chart.set_title({"name": title, "name_font": {"name": FONT, "size": 14}, "overlay": False})
+    chart.set_x_axis({**_axis(""), "label_position": "low"})
+    chart.set_y_axis({**_axis(unit), "major_gridlines": {"visible": True, "line": {"color": "#C8C8C8"}}})
+    chart.set_legend({"position": "right", "font": {"name": FONT, "size": 12}})
+    return chart
+
+
+def _points(first: int, last: int, column: int, name: str, shape: str, *, solid: bool) -> dict[str, Any]:
+    fill = {"color": "#202020"} if solid else {"color": "#FFFFFF"}
+    return {
+        "name": name,
+        "categories": ["Figures", first, 0, last, 0],
+        "values": ["Figures", first, column, last, column],
+        "line": {"none": True},
+        "marker": {"type": shape, "size": 9, "fill": fill, "border": {"color": "#202020"}},
+    }
+
+
+def _minutes(book: Book, first: int, last: int) -> Any:
+    bars = book.file.add_chart({"type": "column"})
+    bars.add_series(
+        {
+            "name": "planned",
+            "categories": ["Figures", first, 0, last, 0],
+            "values": ["Figures", first, COLUMN["minutes"], last, COLUMN["minutes"]],
+            "fill": {"color": "#9A9A9A"},
+            "border": {"color": "#404040"},
+            "gap": 60,
+        }
+    )
+    caps = book.file.add_chart({"type": "line"})
+    caps.add_series(_points(first, last, COLUMN["cap"], "at most", "long_dash", solid=True))
+    bars.combine(caps)
+    return _dress(bars, "Week minutes against the most the age row allows", "minutes")
+
+
+def _roles(book: Book, first: int, last: int) -> Any:
+    dots = book.file.add_chart({"type": "line"})
+    for role in ROLES:
+        dots.add_series(_points(first, last, COLUMN[role], role, SHAPES[role], solid=role in ("attack", "keep")))
+    return _dress(dots, "Minutes in attack, in defence, in goal and at rest", "minutes")
+
+
+def _apart(book: Book, first: int, last: int) -> Any:
+    dots = book.file.add_chart({"type": "line"})
+    for role in ROLES:
+        dots.add_series(_points(first, last, APART[role], role, SHAPES[role], solid=role in ("attack", "keep")))
+    return _dress(dots, "Minutes more or less than the fair share (0 is the share)", "minutes")
