@@ -1,0 +1,202 @@
+"""Obvious impossibilities, found by counting alone, before anybody is stood down; finding none promises nothing."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+
+from scheduler.club.club import Club
+from scheduler.club.people import KeeperPolicy, KeeperWish, Player
+from scheduler.club.programme import Kind, KitNeed, Practice, SessionAsk
+from scheduler.club.when import DAY_MINUTES, Span
+from scheduler.errors import Fault
+from scheduler.plan.ledger import policy_of
+from scheduler.plan.presence import can_come
+from scheduler.plan.timeline import BlockTime, timeline
+from scheduler.workbook.slots import Slot, dark_from, is_free, lawful_spans, where_and_when
+
+LEAST_ADULTS = 2
+_WILLING = {
+    KeeperPolicy.EVERYONE: (KeeperWish.REGULAR, KeeperWish.WILLING, KeeperWish.NOT_ASKED),
+    KeeperPolicy.VOLUNTEERS: (KeeperWish.REGULAR, KeeperWish.WILLING),
+    KeeperPolicy.REGULARS: (KeeperWish.REGULAR, KeeperWish.WILLING),
+}
+
+
+def _fault(ask: SessionAsk, text: str) -> Fault:
+    return Fault(f"Sessions, {ask.id}", text)
+
+
+def _adults(club: Club, slot: Slot, span: Span) -> int:
+    """Adults free for a span, those whose check has run out left out once checks are kept."""
+    kept = not club.is_blank("Coaches.Checked until")
+    return sum(
+        1
+        for coach in club.coaches
+        if is_free(club, coach.id, slot.date, span)
+        and (not kept or (coach.checked_until is not None and coach.checked_until >= slot.date))
+    )
+
+
+def _own(club: Club, ask: SessionAsk, slot: Slot, span: Span) -> tuple[Player, ...]:
+    """Players of the session's own teams who can come: they at least are there."""
+    return tuple(player for player in _all(club, ask, slot, span) if player.team in ask.teams)
+
+
+def _all(club: Club, ask: SessionAsk, slot: Slot, span: Span) -> tuple[Player, ...]:
+    """Everybody who may be there, guests and those of other teams included."""
+    return tuple(player for player in club.members(ask.id) if can_come(club, player.id, slot.date, span))
+
+
+def adults_needed(club: Club, ask: SessionAsk, players: tuple[Player, ...]) -> int:
+    """Two at least, what the session asks for, and the ratio of the youngest there."""
+    rows = [club.age_row(player) for player in players]
+    ratios = [row.players_per_adult for row in rows if row is not None and row.players_per_adult]
+    by_ratio = -(-len(players) // min(ratios)) if ratios else 0
+    return max(LEAST_ADULTS, ask.coaches_needed, by_ratio)
+
+
+def _short_of_adults(club: Club, ask: SessionAsk, spans: list[tuple[Slot, Span]]) -> Fault | None:
+    best: tuple[int, int, int] | None = None
+    for slot, span in spans:
+        players = _own(club, ask, slot, span)
+        there, needed = _adults(club, slot, span), adults_needed(club, ask, players)
+        if there >= needed:
+            return None
+        if best is None or there - needed > best[0] - best[1]:
+            best = there, needed, len(players)
+    if best is None:
+        return None
+    text = f"at best {best[0]} adults are free and {best[2]} players need {best[1]}; ask another adult or other days"
+    return _fault(ask, text)
+
+
+def keepers_a_rep(club: Club, ask: SessionAsk, practice: Practice) -> int:
+    """Keepers of a station in one rep; where not given, 1 an area or side, and 0 in games up to U7."""
+    if practice.kind is Kind.TOGETHER:
+        return 0
+    young = all(club.team(team).age_group <= 7 for team in ask.teams)
+    default = 0 if practice.kind is Kind.GAME and young else 1
+    each = default if practice.keepers is None else practice.keepers
+    return each * practice.areas * (2 if practice.kind is Kind.GAME else 1)
+
+
+def least_players(club: Club, ask: SessionAsk, practice: Practice) -> int:
+    """The fewest players a station can be played with."""
+    if practice.attackers is None:
+        return 1
+    outfield = practice.attackers.least * practice.areas
+    if practice.kind is Kind.GAME:
+        outfield *= 2
+    elif practice.defenders is not None:
+        outfield += practice.defenders.least * practice.areas
+    return outfield + keepers_a_rep(club, ask, practice)
+
+
+def _short_of_players(club: Club, ask: SessionAsk, block: BlockTime, players: tuple[Player, ...]) -> Iterator[Fault]:
+    needed = sum(least_players(club, ask, station.practice) for station in block.stations)
+    if needed > len(players):
+        text = f"block {block.label} needs at least {needed} players and {len(players)} can come; choose another Plan"
+        yield _fault(ask, f"{text} or smaller sizes")
+
+
+def _short_of_keepers(club: Club, ask: SessionAsk, players: tuple[Player, ...]) -> Iterator[Fault]:
+    """The block that asks for most keepers at once, where fewer may be asked to keep."""
+    blocks = timeline(club, ask.id)
+    asked = [sum(keepers_a_rep(club, ask, station.practice) for station in block.stations) for block in blocks]
+    if not blocks or not players:
+        return
+    most = max(asked)
+    able = _WILLING[policy_of(club, [player.id for player in players])]
+    willing = sum(1 for player in players if player.keeper in able)
+    if most > willing:
+        who = "nobody" if willing == 0 else "only one player" if willing == 1 else f"only {willing} players"
+        text = f"block {blocks[asked.index(most)].label} needs {most} in goal at once and {who} may be asked to keep"
+        yield _fault(ask, f"{text}; fill in Keeper, or choose a practice without keepers")
+
+
+def _item(club: Club, need: KitNeed, players: tuple[Player, ...]) -> str | None:
+    """The kit item a need means for these players; None where it differs among them."""
+    if need.item not in ("ball", "goal"):
+        return need.item
+    rows = [club.age_row(player) for player in players]
+    found = {(row.ball if need.item == "ball" else row.goal) if row is not None else None for row in rows}
+    return (found.pop() or need.item) if len(found) == 1 else None
+
+
+def _kit_of(club: Club, block: BlockTime, players: tuple[Player, ...]) -> Counter[str]:
+    asked: Counter[str] = Counter()
+    share = len(players) // len(block.stations)
+    for station in block.stations:
+        for need in station.practice.kit_per_area:
+            if item := _item(club, need, players):
+                asked[item] += need.quantity * station.practice.areas
+        for need in station.practice.kit_per_player:
+            if item := _item(club, need, players):
+                heads = share // 2 if need.item.split()[0] == "bib" else share
+                asked[item] += need.quantity * heads
+    return asked
+
+
+def _short_of_kit(club: Club, ask: SessionAsk, block: BlockTime, players: tuple[Player, ...],
+                  sites: set[str]) -> Iterator[Fault]:  # fmt: skip
+    for item, asked in _kit_of(club, block, players).items():
+        most = max((sum(k.count for k in club.kit if k.item == item and k.site == site) for site in sites), default=0)
+        if asked > most:
+            text = f"block {block.label} needs {asked} of '{item}' and {most} lie where it could be held"
+            yield _fault(ask, f"{text}; correct Kit or choose another Plan")
+
+
+def _session(club: Club, ask: SessionAsk) -> Iterator[Fault]:
+    slots, why = where_and_when(club, ask)
+    if not slots:
+        yield _fault(ask, f"it cannot be held: {why}")
+        return
+    spans, why = lawful_spans(club, ask, slots)
+    if not spans:
+        yield _fault(ask, f"it cannot be held: {why}")
+        return
+    short = _short_of_adults(club, ask, spans)
+    if short is not None:
+        yield short
+    days = list({slot.date: slot for slot, _ in spans}.values())
+    whole = Span(0, DAY_MINUTES)
+    fullest = max((_all(club, ask, slot, whole) for slot in days), key=len)
+    emptiest = min((_own(club, ask, slot, whole) for slot in days), key=len)
+    if not fullest:
+        yield _fault(ask, "none of its players can come on any day it could be held; check Players and Absences")
+        return
+    sites = {slot.pitch.site for slot, _ in spans}
+    yield from _short_of_keepers(club, ask, fullest)
+    for block in timeline(club, ask.id):
+        yield from _short_of_players(club, ask, block, fullest)
+        if not club.is_blank("Kit"):
+            yield from _short_of_kit(club, ask, block, emptiest, sites)
+
+
+def _zone_minutes(club: Club) -> Iterator[Fault]:
+    """All that is asked for over the week against all that is open and light."""
+    smallest = min((pitch.zones for pitch in club.pitches), default=1)
+    asked = sum(ask.minutes * (ask.zones or smallest) for ask in club.sessions)
+    there = 0
+    for pitch in club.pitches:
+        for date in club.dates:
+            minutes: set[int] = set()
+            for opening in pitch.openings_on(date):
+                end = min(opening.span.end, dark_from(club, pitch, opening, date))
+                minutes.update(range(opening.span.start, end))
+            there += len(minutes) * pitch.zones
+    if asked > there:
+        text = f"they ask for {asked} zone-minutes this week and the pitches offer {there} in opening hours and light"
+        yield Fault("Sessions", f"{text}; fewer or shorter sessions, fewer zones, or longer hours")
+
+
+def impossibilities(club: Club) -> list[Fault]:
+    """What plainly stands in the way of any plan, in the order of the sessions; empty where counting finds nothing."""
+    found: list[Fault] = []
+    if len(club.coaches) < LEAST_ADULTS:
+        found.append(Fault("Coaches", "there are fewer than two adults, and every session needs two; add another"))
+    for ask in club.sessions:
+        found.extend(_session(club, ask))
+    found.extend(_zone_minutes(club))
+    return found
