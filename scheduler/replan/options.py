@@ -1,0 +1,231 @@
+"""One turn mended alone: every way to fill it lawfully that changes as few places as possible. No solver.
+
+The sides of everybody who has one are held, and so are groups. What is found here is exact for one turn: the number
+of changes is the least possible in it while sides and groups stay, so the sum over turns is a lower bound for a week.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import combinations, permutations, product
+
+from scheduler.club.club import Club
+from scheduler.club.programme import Kind
+from scheduler.plan.ledger import keeper_shares
+from scheduler.rotation.setting import Turn
+from scheduler.rotation.slots import Slot
+
+MOST_OPTIONS = 400
+Filling = dict[str, Slot]
+
+
+class TooMany(Exception):
+    """So many ways that the quick repair is not the right tool."""
+
+
+@dataclass(frozen=True)
+class Mending:
+    """What one turn needs. `old`: slots of those there in both plans; `sides`: the own side (0 or 1) where known."""
+
+    turn: Turn
+    here: tuple[str, ...]
+    old: Mapping[str, Slot]
+    sides: Mapping[str, int]
+
+
+@dataclass(frozen=True)
+class Option:
+    """One lawful way to fill a turn; `changes` of them are changes, `odd` is how far sizes are from the wanted ones."""
+
+    filling: Filling
+    changes: int
+    odd: int
+
+
+def cheapest(club: Club, mending: Mending) -> list[Option]:
+    """Every lawful filling with the fewest changes; none where there is no lawful one. TooMany beyond a limit."""
+    if mending.turn.kind is Kind.TOGETHER:
+        return [Option({player: Slot("all", None, None) for player in mending.here}, 0, 0)]
+    plans = []
+    for goals in _goals(club, mending):
+        keeping = {player: slot for player, slot in goals.items() if slot is not None}
+        moved = sum(1 for player, slot in keeping.items() if mending.old.get(player) not in (None, slot))
+        for free in _free_sides(mending, keeping):
+            for counts in _counts(mending, keeping, free):
+                plans.append((moved + _leaving(mending, keeping, counts), keeping, free, counts))
+    if not plans:
+        return []
+    least = min(plan[0] for plan in plans)
+    found: dict[tuple[tuple[str, Slot], ...], Option] = {}
+    for cost, keeping, free, counts in plans:
+        if cost != least:
+            continue
+        for filling in _fillings(mending, keeping, free, counts):
+            key = tuple(sorted(filling.items(), key=lambda item: item[0]))
+            found.setdefault(key, Option(filling, cost, _odd(mending.turn, counts)))
+            if len(found) > MOST_OPTIONS:
+                raise TooMany
+    return sorted(found.values(), key=lambda option: option.odd)
+
+
+# goals
+
+
+def _goal_slots(turn: Turn) -> list[Slot]:
+    if not turn.goals:
+        return []
+    if turn.kind is Kind.PART:
+        return [Slot("keep", area, 1 - attacker) for area, attacker in enumerate(turn.attacking, 1)]
+    return [Slot("keep", area, side) for area in range(1, turn.areas + 1) for side in (0, 1)]
+
+
+def _goals(club: Club, mending: Mending) -> Iterator[dict[str, Slot]]:
+    """Who keeps which goal: keepers who may go on do; vacant goals go to everybody who may keep, in every way."""
+    slots = _goal_slots(mending.turn)
+    may = keeper_shares(club, mending.here, len(slots)) if slots else {}
+    held = {slot: player for player, slot in mending.old.items() if slot.role == "keep" and player in may}
+    certain = [player for player, part in may.items() if part == 1]
+    staying = {player: slot for slot, player in held.items() if slot in slots}
+    vacant = [slot for slot in slots if slot not in held]
+    others = [player for player in may if player not in staying]
+    must = [player for player in certain if player not in staying]
+    if len(others) < len(vacant):
+        return
+    for chosen in permutations(others, len(vacant)):
+        if all(player in chosen for player in must):
+            yield {**staying, **dict(zip(chosen, vacant, strict=True))}
+
+
+# sizes
+
+
+def _free_sides(mending: Mending, keeping: Filling) -> Iterator[dict[str, int]]:
+    """Every side for those in the field who have none yet."""
+    free = [player for player in mending.here if player not in keeping and player not in mending.sides]
+    if len(free) > 8:
+        raise TooMany
+    for sides in product((0, 1), repeat=len(free)):
+        yield dict(zip(free, sides, strict=True))
+
+
+def _field_slots(turn: Turn, side: int) -> tuple[tuple[Slot, int, int], ...]:
+    """The outfield slots of one side with their least and most."""
+    if turn.kind is Kind.GAME:
+        size = turn.attackers
+        return tuple((Slot("play", area, side), size.least, size.most) for area in range(1, turn.areas + 1))
+    found = []
+    for area, attacker in enumerate(turn.attacking, 1):
+        role, size = ("attack", turn.attackers) if attacker == side else ("defend", turn.defenders)
+        found.append((Slot(role, area, side), size.least, size.most))
+    return tuple(found)
+
+
+@lru_cache(maxsize=4096)
+def _spread(ranges: tuple[tuple[int, int], ...], total: int) -> tuple[tuple[int, ...], ...]:
+    """Every way to make up a total from numbers within these ranges."""
+    if not ranges:
+        return ((),) if total == 0 else ()
+    (least, most), rest = ranges[0], ranges[1:]
+    return tuple(
+        (first, *others) for first in range(least, min(most, total) + 1) for others in _spread(rest, total - first)
+    )
+
+
+def _playing(turn: Turn, have: tuple[int, int]) -> tuple[int, int] | None:
+    """How many of each side play when as few rest as lawful sizes allow; None where no sizes are lawful."""
+    best: tuple[int, int] | None = None
+    for first in range(have[0] + 1):
+        for second in range(have[1] + 1):
+            fits = all(low <= number <= high for number, (low, high) in zip(
+                (first, second), (turn.outfield(0), turn.outfield(1)), strict=True))  # fmt: skip
+            if turn.kind is Kind.GAME and abs(first - second) > turn.areas:
+                fits = False
+            if fits and (best is None or first + second > sum(best)):
+                best = first, second
+    return best
+
+
+def _all_playing(turn: Turn, have: tuple[int, int]) -> list[tuple[int, int]]:
+    """Every pair of numbers that leaves as few resting as possible."""
+    best = _playing(turn, have)
+    if best is None:
+        return []
+    pairs = []
+    for first in range(have[0] + 1):
+        second = sum(best) - first
+        lawful = 0 <= second <= have[1] and _playing(turn, (first, second)) == (first, second)
+        if lawful:
+            pairs.append((first, second))
+    return pairs
+
+
+def _counts(mending: Mending, keeping: Filling, free: Mapping[str, int]) -> Iterator[dict[Slot, int]]:
+    """Every lawful number of players a slot, with as few resting as these sides allow."""
+    turn = mending.turn
+    sides = [free.get(p, mending.sides.get(p)) for p in mending.here if p not in keeping]
+    have = sides.count(0), sides.count(1)
+    for playing in _all_playing(turn, have):
+        slots = [_field_slots(turn, side) for side in (0, 1)]
+        ways = [_spread(tuple((low, high) for _, low, high in slots[side]), playing[side]) for side in (0, 1)]
+        for zero, one in product(*ways):
+            if turn.kind is Kind.GAME and any(abs(a - b) > 1 for a, b in zip(zero, one, strict=True)):
+                continue
+            counts = {slot: n for side, way in ((0, zero), (1, one))
+                      for (slot, _, _), n in zip(slots[side], way, strict=True)}  # fmt: skip
+            for side in (0, 1):
+                counts[Slot("rest", None, side)] = have[side] - playing[side]
+            yield counts
+
+
+def _staying(mending: Mending, keeping: Filling) -> dict[Slot, list[str]]:
+    """Who of those in the field had which slot, where that slot is one of the own side in this turn."""
+    found: dict[Slot, list[str]] = {}
+    for player in mending.here:
+        slot = mending.old.get(player)
+        if player not in keeping and slot is not None and slot.role != "keep":
+            found.setdefault(slot, []).append(player)
+    return found
+
+
+def _leaving(mending: Mending, keeping: Filling, counts: Mapping[Slot, int]) -> int:
+    """How many of those there in both plans cannot keep their slot, keepers who come out of goal included."""
+    had = _staying(mending, keeping)
+    out = sum(1 for p, slot in mending.old.items() if slot.role == "keep" and p not in keeping and p in mending.here)
+    return out + sum(max(0, len(players) - counts.get(slot, 0)) for slot, players in had.items())
+
+
+def _fillings(
+    mending: Mending, keeping: Filling, free: Mapping[str, int], counts: Mapping[Slot, int]
+) -> Iterator[Filling]:
+    """Every way to reach these numbers with the fewest leaving: who leaves, and who takes which open slot."""
+    had = _staying(mending, keeping)
+    leaving_ways = [
+        list(combinations(players, max(0, len(players) - counts.get(slot, 0)))) for slot, players in had.items()
+    ]
+    for leaving in product(*leaving_ways):
+        gone = {player for group in leaving for player in group}
+        stay = {p: slot for slot, players in had.items() for p in players if p not in gone}
+        open_slots = {s: n - sum(1 for slot in stay.values() if slot == s) for s, n in counts.items()}
+        movers = [p for p in mending.here if p not in keeping and p not in stay]
+        for way in _seat(movers, open_slots, {p: free.get(p, mending.sides.get(p, 0)) for p in movers}):
+            if all(mending.old.get(player) != slot for player, slot in way.items()):
+                yield {**keeping, **stay, **way}
+
+
+def _seat(movers: list[str], open_slots: Mapping[Slot, int], sides: Mapping[str, int]) -> Iterator[Filling]:
+    if not movers:
+        yield {}
+        return
+    player, rest = movers[0], movers[1:]
+    for slot, number in open_slots.items():
+        if number > 0 and slot.side == sides[player]:
+            for way in _seat(rest, {**open_slots, slot: number - 1}, sides):
+                yield {player: slot, **way}
+
+
+def _odd(turn: Turn, counts: Mapping[Slot, int]) -> int:
+    """How far the numbers are from the wanted ones, added up."""
+    wanted = {"attack": turn.attackers.wanted, "play": turn.attackers.wanted, "defend": turn.defenders.wanted}
+    return sum(abs(number - wanted[slot.role]) for slot, number in counts.items() if slot.role in wanted)
