@@ -8,11 +8,13 @@ from dataclasses import dataclass
 from scheduler.club.club import Club
 from scheduler.contract import Severity, Violation
 from scheduler.plan.plan import WeekPlan
-from scheduler.welfare.children import ChildReport
+from scheduler.welfare.children import ChildReport, Line
 from scheduler.welfare.rulesets import Chosen, chosen
 from scheduler.welfare.supervision import Supervised
 from scheduler.welfare.weather import weather_rule
 from scheduler.welfare.words import Word
+
+FEW = 4
 
 
 @dataclass(frozen=True)
@@ -52,8 +54,12 @@ def three_sentences(reports: Sequence[ChildReport], findings: Sequence[Violation
     return first, second, third[0].upper() + third[1:]
 
 
-def _names(reports: Sequence[ChildReport]) -> str:
-    return ", ".join(f"{one.name} ({one.team})" for one in reports)
+def by_team(reports: Sequence[ChildReport]) -> str:
+    """The children's names, team by team: `Herons: Ivo B, Noor K; Kites: Mia T`."""
+    teams: dict[str, list[str]] = {}
+    for one in reports:
+        teams.setdefault(one.team, []).append(one.name)
+    return "; ".join(f"{team}: {', '.join(names)}" for team, names in teams.items())
 
 
 def _of_findings(club: Club, findings: Sequence[Violation]) -> list[ToRead]:
@@ -67,19 +73,33 @@ def _of_findings(club: Club, findings: Sequence[Violation]) -> list[ToRead]:
 
 
 def _of_children(reports: Sequence[ChildReport]) -> list[ToRead]:
-    rows = [
-        ToRead("over", f"{one.name} ({one.team})", f"{line.limit}: {line.shown(line.planned)} planned, limit "
-               f"{line.shown(line.cap)}" + (f" ({line.note})" if line.note else ""))
-        for one in reports
-        for line in one.of(Word.OVER)
-    ]  # fmt: skip
+    """Over, child by child, or in one row where more than a few are over the same limit; then not known and close."""
+    rows: list[ToRead] = []
     limits = dict.fromkeys(line.limit for one in reports for line in one.lines)
+    for limit in limits:
+        whose = [one for one in reports if any(line.limit == limit for line in one.of(Word.OVER))]
+        lines = [one.line(limit) for one in whose]
+        if len(whose) > FEW and len({line.cap for line in lines}) == 1:
+            highest = min(lines, key=_planned) if lines[0].least else max(lines, key=_planned)
+            rows.append(
+                ToRead("over", f"{len(whose)} children", f"{highest.sentence()} for the furthest; {by_team(whose)}")
+            )
+        else:
+            rows += [ToRead("over", f"{one.name} ({one.team})", _with_note(one.line(limit))) for one in whose]
     for word in (Word.NOT_KNOWN, Word.CLOSE):
         for limit in limits:
             whose = [one for one in reports if any(line.limit == limit for line in one.of(word))]
             if whose:
-                rows.append(ToRead(str(word), limit, _names(whose)))
+                rows.append(ToRead(str(word), limit, by_team(whose)))
     return rows
+
+
+def _planned(line: Line) -> int:
+    return line.planned or 0
+
+
+def _with_note(line: Line) -> str:
+    return line.sentence() + (f" ({line.note})" if line.note else "")
 
 
 def _of_sets(reports: Sequence[ChildReport]) -> list[ToRead]:
@@ -89,12 +109,12 @@ def _of_sets(reports: Sequence[ChildReport]) -> list[ToRead]:
             if judged.failed:
                 failed.setdefault((judged.rule_set, judged.limit), []).append(one)
     rows = [
-        ToRead("guideline", f"{name}, {limit}", f"exceeded by {_names(whose)}")
+        ToRead("guideline", f"{name}, {limit}", f"exceeded by {by_team(whose)}")
         for (name, limit), whose in failed.items()
     ]
     late = [one for one in reports if one.line("finish by, for sleep").word is Word.OVER]
     if late:
-        rows.append(ToRead("guideline", "finish by, for sleep", f"later than the derived time: {_names(late)}"))
+        rows.append(ToRead("guideline", "finish by, for sleep", f"later than the derived time: {by_team(late)}"))
     return rows
 
 
@@ -129,13 +149,14 @@ def not_checked(club: Club, plan: WeekPlan, reports: Sequence[ChildReport]) -> t
     if len(blind) == len(reports) and blind:
         rows.append("days in a row, across Monday: nothing is known of the days before the week for any child")
     elif blind:
-        rows.append(f"days in a row, across Monday: nothing is known of the days before the week for {_names(blind)}")
+        whom = f"{len(blind)} of {len(reports)} children" if len(blind) > FEW else by_team(blind)
+        rows.append(f"days in a row, across Monday: nothing is known of the days before the week for {whom}")
     unaged = [one for one in reports if not one.age_known]
     if unaged:
-        rows.append(f"birth dates not kept, so the youngest age of the age group holds: {_names(unaged)}")
+        rows.append(f"birth dates not kept, so the youngest age of the age group holds: {by_team(unaged)}")
     rowless = [one for one in reports if one.phase == "none"]
     if rowless:
-        rows.append(f"no age row holds the age of {_names(rowless)}")
+        rows.append(f"no age row holds the age of {by_team(rowless)}")
     if not any(row.date in club.dates for row in club.weather):
         rows.append("weather: nothing is entered for this week")
     if not club.returns:

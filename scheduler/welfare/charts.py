@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from typing import Any
 
@@ -15,8 +16,9 @@ from scheduler.welfare.paper import FONT, Book, Cell
 SHAPES = {"attack": "triangle", "defend": "square", "keep": "diamond", "rest": "circle"}
 COLUMN = {"minutes": 2, "cap": 3, "attack": 4, "defend": 5, "keep": 6, "rest": 7}
 APART = {"attack": 8, "defend": 9, "keep": 10, "rest": 11}
-ROWS_A_PAGE = 46
-CHART_ROWS = 15
+LABEL = 12
+CHART_ROWS = 16
+SHEET_WIDTH = 1180  # pixels of three charts one over the other that fill A4 landscape
 
 
 def teams_of(reports: Sequence[ChildReport]) -> dict[str, list[ChildReport]]:
@@ -29,11 +31,11 @@ def teams_of(reports: Sequence[ChildReport]) -> dict[str, list[ChildReport]]:
 
 def figures_page(book: Book, club: Club, plan: WeekPlan, reports: Sequence[ChildReport]) -> dict[str, tuple[int, int]]:
     """The figures behind the charts; answers the first and last row (from 0) of each team."""
-    page = book.page("Figures", [23, 13, 9, 9, 9, 9, 9, 9, 11, 11, 11, 11])
+    page = book.page("Figures", [23, 13, 8, 8, 8, 8, 8, 8, 10, 10, 10, 10, 12])
     page.title("Figures", "Minutes of the week by child, and how far from the fair share (minutes more or less).")
     page.head(
         ["Child", "Team", "Week minutes", "Cap", *(f"{role.capitalize()}" for role in ROLES),
-         *(f"{role.capitalize()} from share" for role in ROLES)],
+         *(f"{role.capitalize()} from share" for role in ROLES), "Called"],
         repeat=True,
     )  # fmt: skip
     apart = {(line.player, line.role): float(line.apart) for line in ledger(club, plan)}
@@ -45,46 +47,42 @@ def figures_page(book: Book, club: Club, plan: WeekPlan, reports: Sequence[Child
             cells: list[Cell] = [one.name, team, one.week.minutes, cap]
             cells += [one.roles.get(role, 0) for role in ROLES]
             cells += [apart.get((one.player, role), 0.0) for role in ROLES]
+            cells.append(club.player(one.player).called)
             page.line(cells)
         where[team] = (first, page.row - 1)
-    page.heading("How evenly minutes are shared, by team")
+    return where
+
+
+def evenness_page(book: Book, reports: Sequence[ChildReport]) -> None:
+    """How evenly minutes are shared inside each team."""
+    page = book.page("Evenness", [30, 22, 13, 13, 13], landscape=False)
+    page.title("Evenness", "How evenly the week's minutes are shared inside each team.")
     page.text(
         "Jain's index: 1 where all are equal, k/n where k of n share. Gini: 0 where all are equal (divided by n, not "
         "corrected). Least share: the least over the mean, 0 where somebody has nothing; no index shows that alone."
     )
-    page.head(["Team", "Minutes of", "Jain", "Gini", "Least share"])
+    page.gap(4)
+    page.head(["Team", "Minutes of", "Jain", "Gini", "Least share"], repeat=True)
     for team, rows in teams_of(reports).items():
         for name in ("week", "attack", "defend", "rest"):
             values = [one.week.minutes if name == "week" else one.roles.get(name, 0) for one in rows]
             indices = (jain(values), gini(values), least_share(values))
             page.line([team, name, *("-" if value is None else float(value) for value in indices)])
-    return where
 
 
-def charts_page(book: Book, where: dict[str, tuple[int, int]], names: dict[str, list[str]]) -> None:
-    """Three charts a team, a printed page a team."""
-    sheet: Any = book.file.add_worksheet("Charts")
-    sheet.set_paper(9)
-    sheet.set_landscape()
-    sheet.set_margins(left=0.5, right=0.5, top=0.5, bottom=0.7)
-    sheet.set_print_scale(70)
-    sheet.hide_gridlines(2)
-    sheet.set_footer(f'&L&"{FONT}"&8Confidential: welfare officer only&R&"{FONT}"&8&A, page &P of &N')
-    sheet.set_column(0, 14, 12)
-    breaks = []
-    row = 0
-    for team, (first, last) in where.items():
-        sheet.set_row(row, 24)
-        sheet.write_string(row, 0, f"{team}: the week by child", book.formats["title"])
-        whose = len(names[team])
+def charts_pages(book: Book, where: dict[str, tuple[int, int]]) -> None:
+    """Three charts on a sheet a team, each sheet one printed page."""
+    for number, (team, (first, last)) in enumerate(where.items(), 1):
+        tab = re.sub(r"[\[\]:*?/\\']", " ", f"Charts {number} {team}")[:31].strip()
+        sheet: Any = book.sheet(tab, landscape=True)
+        sheet.fit_to_pages(1, 1)
+        sheet.set_column(0, 14, 11)
+        sheet.set_row(0, 24)
+        sheet.write_string(0, 0, f"{team}: the week by child", book.formats["title"])
         charts = [draw(book, first, last) for draw in (_minutes, _roles, _apart)]
-        for number, chart in enumerate(charts):
-            chart.set_size({"width": min(1340, 420 + 46 * whose), "height": 290})
-            sheet.insert_chart(row + 1 + CHART_ROWS * number, 0, chart, {"object_position": 3})
-        row += ROWS_A_PAGE
-        breaks.append(row)
-    sheet.set_h_pagebreaks(breaks[:-1])
-    sheet.print_area(0, 0, max(row - 1, 0), 14)
+        for place, chart in enumerate(charts):
+            chart.set_size({"width": min(SHEET_WIDTH, 420 + 46 * (last - first + 1)), "height": 300})
+            sheet.insert_chart(1 + CHART_ROWS * place, 0, chart, {"object_position": 3})
 
 
 def _axis(name: str) -> dict[str, Any]:
@@ -96,15 +94,15 @@ def _dress(chart: Any, title: str, unit: str) -> Any:
     chart.set_title({"name": title, "name_font": {"name": FONT, "size": 14}, "overlay": False})
     chart.set_x_axis({**_axis(""), "label_position": "low"})
     chart.set_y_axis({**_axis(unit), "major_gridlines": {"visible": True, "line": {"color": "#C8C8C8"}}})
-    chart.set_legend({"position": "right", "font": {"name": FONT, "size": 12}})
+    chart.set_legend({"position": "bottom", "font": {"name": FONT, "size": 12}})
     return chart
 
 
 def _points(first: int, last: int, column: int, name: str, shape: str, *, solid: bool) -> dict[str, Any]:
-    fill = {"color": "#202020"} if solid else {"color": "#FFFFFF"}
+    fill = {"color": "#202020"} if solid else {"color": "#A6A6A6"}
     return {
         "name": name,
-        "categories": ["Figures", first, 0, last, 0],
+        "categories": ["Figures", first, LABEL, last, LABEL],
         "values": ["Figures", first, column, last, column],
         "line": {"none": True},
         "marker": {"type": shape, "size": 9, "fill": fill, "border": {"color": "#202020"}},
@@ -116,7 +114,7 @@ def _minutes(book: Book, first: int, last: int) -> Any:
     bars.add_series(
         {
             "name": "planned",
-            "categories": ["Figures", first, 0, last, 0],
+            "categories": ["Figures", first, LABEL, last, LABEL],
             "values": ["Figures", first, COLUMN["minutes"], last, COLUMN["minutes"]],
             "fill": {"color": "#9A9A9A"},
             "border": {"color": "#404040"},

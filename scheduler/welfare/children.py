@@ -18,8 +18,7 @@ from scheduler.plan.plan import WeekPlan
 from scheduler.welfare.childweek import ChildWeek, What, child_week
 from scheduler.welfare.loads import monotony, strain
 from scheduler.welfare.rulesets import NATA, Chosen, Judgement, chosen, judge_heading, judge_loads
-from scheduler.welfare.sleep import SOURCE as SLEEP_SOURCE
-from scheduler.welfare.sleep import Evening, end_by
+from scheduler.welfare.sleep import SLEEP_ID, Evening, end_by
 from scheduler.welfare.words import Word, against_clock, against_least, against_most
 
 NOTHING_BEFORE = "nothing is known of the days before Monday"
@@ -30,7 +29,7 @@ class Line:
     """One limit of one child. `planned` None: nothing of the kind this week; `cap` None: no number given.
 
     `entered`: a limit of the club's own (age row, one session a day, the child's own); otherwise a published figure
-    that stands beside it.
+    that stands beside it. `least`: the figure may not fall short of the cap, else it may not exceed it.
     """
 
     limit: str
@@ -41,12 +40,20 @@ class Line:
     source: str
     note: str = ""
     entered: bool = True
+    least: bool = False
 
     def shown(self, value: int | None) -> str:
         """A figure of this line as printed: a time of day, or a number with its unit."""
         if value is None:
             return "-"
-        return hhmm(value) if self.unit == "time" else f"{value} {self.unit}"
+        if self.unit in ("time", "load"):
+            return hhmm(value) if self.unit == "time" else str(value)
+        return f"{value} {self.unit.removesuffix('s') if value == 1 else self.unit}"
+
+    def sentence(self) -> str:
+        """As `rest days: 1 day planned, at least 2 days`."""
+        bound = "at least" if self.least else "at latest" if self.unit == "time" else "at most"
+        return f"{self.limit}: {self.shown(self.planned)} planned, {bound} {self.shown(self.cap)}"
 
 
 @dataclass(frozen=True)
@@ -101,7 +108,8 @@ def _age_lines(club: Club, week: ChildWeek, row: AgeRow | None) -> Iterator[Line
     yield Line("sessions a day", fullest, 1, "sessions", against_most(fullest, 1), "one a day, our choice")
     yield most("sessions a week", len(week.sessions), of.sessions_a_week, "sessions")
     yield most("week minutes", week.minutes, of.week_minutes, "min", "with matches and sport elsewhere")
-    yield Line("rest days", week.rest_days, of.rest_days, "days", against_least(week.rest_days, of.rest_days), source)
+    free = against_least(week.rest_days, of.rest_days)
+    yield Line("rest days", week.rest_days, of.rest_days, "days", free, source, least=True)
     before = "" if week.known_before else NOTHING_BEFORE
     yield most("days in a row", week.days_in_a_row(), of.days_in_a_row, "days", before)
     yield _load_line(week, of.week_load, source)
@@ -112,7 +120,7 @@ def _age_lines(club: Club, week: ChildWeek, row: AgeRow | None) -> Iterator[Line
 
 
 def _load_line(week: ChildWeek, cap: int | None, source: str) -> Line:
-    word, note = against_most(week.load, cap), "planned load, RPE x minutes"
+    word, note = against_most(week.load, cap), "planned, RPE x minutes"
     if week.without_rpe:
         note = f"at least so much: {week.without_rpe} without an RPE"
         word = word if word in (Word.OVER, Word.NO_NUMBER) else Word.NOT_KNOWN
@@ -124,11 +132,11 @@ def _published_lines(club: Club, week: ChildWeek, evening: Evening) -> Iterator[
     age = club.limit_age(club.player(week.player))
     hours = next(line for line in judge_loads(club, week, NATA) if line.limit == "hours a week against age")
     note = "all organised sport entered"
-    yield Line("hours a week against age", hours.planned, hours.cap, "min", hours.word, str(NATA.source), note, False)
+    yield Line("hours a week against age", hours.planned, hours.cap, "min", hours.word, NATA.id, note, False)
     ends = [one.until for one in week.inside if one.until is not None and one.what is not What.ELSEWHERE]
     latest, by = max(ends, default=None), end_by(age, evening)
-    note = f"up at {hhmm(evening.wake)}, {evening.way_home} min home, {evening.wind_down} min to wind down"
-    yield Line("finish by, for sleep", latest, by, "time", against_clock(latest, by), str(SLEEP_SOURCE), note, False)
+    note = f"up {hhmm(evening.wake)}, home {evening.way_home} min, wind down {evening.wind_down} min"
+    yield Line("finish by, for sleep", latest, by, "time", against_clock(latest, by), SLEEP_ID, note, False)
 
 
 def _own_lines(club: Club, week: ChildWeek) -> Iterator[Line]:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from scheduler.club.club import Club
 from scheduler.club.when import day_words, hhmm
 from scheduler.plan.plan import WeekPlan
+from scheduler.welfare.answer import by_team
 from scheduler.welfare.apart import apart_rows
 from scheduler.welfare.children import ChildReport
 from scheduler.welfare.paper import Book, Cell
@@ -61,7 +62,7 @@ def children_page(book: Book, reports: Sequence[ChildReport]) -> None:
 
 def limits_page(book: Book, reports: Sequence[ChildReport]) -> None:
     """Every child x limit."""
-    page = book.page("Limits", [22, 12, 24, 12, 12, 9, 31, 16])
+    page = book.page("Limits", [21, 12, 23, 12, 12, 8, 25, 25])
     page.title("Limits", "Every child against every limit, what is planned, the cap, the word, and the cap's source.")
     page.head(["Child", "Team", "Limit", "Planned", "Cap", "Word", "Source", "Note"], repeat=True)
     for one in reports:
@@ -72,7 +73,7 @@ def limits_page(book: Book, reports: Sequence[ChildReport]) -> None:
             cells = [one.name, one.team, line.limit, line.shown(line.planned), cap, word, line.source, line.note]
             page.line(cells, ["", "", "", "", "", strong, "", ""])
     page.gap(6)
-    page.text(MEANING)
+    page.text(MEANING + " Sources in full: page Sources.")
 
 
 def sets_page(book: Book, reports: Sequence[ChildReport]) -> None:
@@ -86,10 +87,11 @@ def sets_page(book: Book, reports: Sequence[ChildReport]) -> None:
             text = judged.text.split("; ")[0] if judged.unit == "headers" else judged.text
             key = (judged.rule_set, judged.limit, text, str(judged.source))
             groups.setdefault(key, []).append((one, judged.word))
-    for (name, limit, text, source), rows in groups.items():
-        over = [one.name for one, word in rows if word is Word.OVER]
+    order = list(dict.fromkeys(key[0] for key in groups))
+    for (name, limit, text, source), rows in sorted(groups.items(), key=lambda item: order.index(item[0][0])):
+        over = [one for one, word in rows if word is Word.OVER]
         numberless = all(word is Word.NO_NUMBER for _, word in rows)
-        whose = "no number given" if numberless else ", ".join(over) or "nobody"
+        whose = "no number given" if numberless else by_team(over) or "nobody"
         page.line([name, limit, text, len(rows), whose, source], ["strong"] + [""] * 5)
 
 

@@ -11,8 +11,6 @@ from typing import Any
 FONT = "Arial"
 SIZE = 10
 LINE = 13.2  # points a printed line
-LANDSCAPE = 138.0  # sum of column widths that fills A4 landscape at these margins
-PORTRAIT = 92.0
 Cell = str | int | float | None
 
 
@@ -37,14 +35,25 @@ class Book:
             "strong": made({**boxed, "bold": True}),
             "head": made({**boxed, "bold": True, "bg_color": "#E6E6E6"}),
             "cell": made(boxed),
-            "number": made({**boxed, "align": "right"}),
-            "ratio": made({**boxed, "align": "right", "num_format": "0.00"}),
+            "number": made({**boxed, "align": "center"}),
+            "ratio": made({**boxed, "align": "center", "num_format": "0.00"}),
             "blank": made(boxed),
         }
 
     def page(self, name: str, widths: Sequence[float], *, landscape: bool = True) -> Page:
         """A new sheet of A4 with these column widths."""
         return Page(self, name, widths, landscape)
+
+    def sheet(self, name: str, *, landscape: bool) -> Any:
+        """A new bare sheet of A4, with the footer every page has."""
+        sheet: Any = self.file.add_worksheet(name)
+        sheet.set_paper(9)
+        if landscape:
+            sheet.set_landscape()
+        sheet.set_margins(left=0.5, right=0.5, top=0.5, bottom=0.7)
+        sheet.hide_gridlines(2)
+        sheet.set_footer(f'&L&"{FONT}"&8Confidential: welfare officer only&R&"{FONT}"&8&A, page &P of &N')
+        return sheet
 
     def close(self) -> None:
         """Write the file."""
@@ -56,19 +65,13 @@ class Page:
 
     def __init__(self, book: Book, name: str, widths: Sequence[float], landscape: bool) -> None:
         self.book, self.widths, self.row = book, list(widths), 0
-        self.sheet: Any = book.file.add_worksheet(name)
-        self.sheet.set_paper(9)
-        if landscape:
-            self.sheet.set_landscape()
-        self.sheet.set_margins(left=0.5, right=0.5, top=0.5, bottom=0.7)
+        self.sheet: Any = book.sheet(name, landscape=landscape)
         self.sheet.fit_to_pages(1, 0)
-        self.sheet.hide_gridlines(2)
-        self.sheet.set_footer(f'&L&"{FONT}"&8Confidential: welfare officer only&R&"{FONT}"&8&A, page &P of &N')
         for column, width in enumerate(widths):
             self.sheet.set_column(column, column, width, book.formats["text"])
 
     def _lines(self, text: str, width: float, size: float = SIZE) -> int:
-        room = max(3, int(width * 1.02 * SIZE / size))
+        room = max(3, int(width * 1.22 * SIZE / size))
         return sum(max(1, len(wrap(part, room))) for part in str(text).split("\n"))
 
     def title(self, text: str, under: str = "") -> None:

@@ -13,7 +13,7 @@ from scheduler.plan.plan import WeekPlan
 from scheduler.welfare import loads, sleep, weather
 from scheduler.welfare.answer import not_checked, three_sentences, to_read
 from scheduler.welfare.cautions import ON_THE_GROUND, WHAT_THIS_IS_NOT
-from scheduler.welfare.charts import charts_page, figures_page, teams_of
+from scheduler.welfare.charts import charts_pages, evenness_page, figures_page
 from scheduler.welfare.children import ChildReport, children
 from scheduler.welfare.heading import HEADING_SETS
 from scheduler.welfare.pages import (
@@ -56,11 +56,15 @@ def write_welfare(
     stood_down_page(book, club, plan)
     supervision_page(book, supervised, sets.supervision.id)
     where = figures_page(book, club, plan, reports)
-    charts_page(book, where, {team: [one.name for one in rows] for team, rows in teams_of(reports).items()})
+    charts_pages(book, where)
+    evenness_page(book, reports)
     confidential_page(book, club)
     _sources(book, rules)
-    book.close()
-    os.replace(part, path)
+    try:
+        book.close()
+        os.replace(part, path)
+    finally:
+        part.unlink(missing_ok=True)
 
 
 def _front(
@@ -119,6 +123,6 @@ def _sources(book: Book, rules: Sequence[Rule]) -> None:
     page.line(
         ["Lightning", "weather", "any thunder: leave; 30 minutes after the last", str(weather.LIGHTNING_SOURCE)], strong
     )
-    page.line(["Sleep", "end of the day", "least sleep by age, less the way home", str(sleep.SOURCE)], strong)
+    page.line([sleep.SLEEP_ID, "end of the day", "least sleep by age, less the way home", str(sleep.SOURCE)], strong)
     load_words = f"RPE x minutes; monotony and strain with the {loads.PRINTED} standard deviation"
     page.line(["Load", "arithmetic", load_words, "Foster 1998, Med Sci Sports Exerc 30(7):1164-1168"], strong)

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from scheduler.club.when import DAY_MINUTES
 from scheduler.contract import Source
 
+SLEEP_ID = "Sleep, derived"
 SOURCE = Source("derived from American Academy of Sleep Medicine 2016, J Clin Sleep Med 12:785-786", "our arithmetic")
 LEAST_SLEEP = ((3, 5, 10 * 60), (6, 12, 9 * 60), (13, 18, 8 * 60))
 
