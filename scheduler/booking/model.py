@@ -1,5 +1,227 @@
-"""Variables of the booking solve, reached in trade verbs."""
+"""Variables of the booking solve, reached in trade verbs. Rules post to this container, which knows none of them.
+
+Each session is held in exactly one slot (or cancelled, where that is allowed): that is structure and posted here.
+Everything else hangs on a switch named by the rule that posts it. Rules speak twice: `narrow` before there are
+variables (which slots a rule excludes by itself, whom it might send home), then `post`.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from ortools.sat.python import cp_model
+
+from scheduler.booking.adults import Adults
+from scheduler.booking.children import Children
+from scheduler.booking.slots import Slot, slots_of, travel
+from scheduler.booking.squads import Squad
+from scheduler.switches import Switches
+
+if TYPE_CHECKING:
+    from ortools.sat.python.cp_model import Constraint, CpSolver, IntVar, LinearExpr
+
+    from scheduler.club.club import Club
+    from scheduler.plan.plan import WeekPlan
+
+    Linear = LinearExpr | int
+
+
+@dataclass(frozen=True)
+class Penalty:
+    """What a wish costs: `amount` for each unit of `term`."""
+
+    wish: str
+    amount: int
+    term: Linear
+    about: tuple[str, ...]
+    text: str
 
 
 class BookingModel:
-    """The container that rules post to."""
+    """The container that rules post to.
+
+    `switchable`: every constraint hangs on its switch and no slot is left out beforehand (for conflicts and tests);
+    else all switches are on from the start, which makes the rows tight. `free`: every child by itself, and whoever is
+    a child may be left out. `outsiders`: adults of other teams may help. `earlier`: the plan few changes count from.
+    """
+
+    def __init__(self, club: Club, *, switchable: bool = False, free: bool = False, outsiders: bool = True,
+                 may_cancel: bool = False, earlier: WeekPlan | None = None, wishes: bool = True) -> None:  # fmt: skip
+        self.club, self.earlier, self.switchable = club, earlier, switchable
+        self.model = cp_model.CpModel()
+        self.switches = Switches(self.model)
+        self.penalties: list[Penalty] = []
+        self.wishes = wishes
+        self._may_cancel = may_cancel
+        self._slots = {ask.id: slots_of(club, ask) for ask in club.sessions}
+        self._excluded: list[tuple[IntVar, str, list[Slot]]] = []
+        self._x: dict[str, dict[Slot, IntVar]] = {}
+        self._cancelled: dict[str, IntVar] = {}
+        self._any: dict[tuple[str, tuple[int, ...]], Linear] = {}
+        self._apart: dict[tuple[str, str, bool], IntVar] = {}
+        self.children = Children(self, free)
+        self.adults = Adults(self, outsiders)
+
+    # before there are variables
+
+    def switch(self, rule: str, subject: str, sentence: str = "") -> IntVar:
+        """The switch of a rule and a subject; `sentence` says the demand in trade words."""
+        return self.switches.get(rule, subject, sentence)
+
+    def rule_out(self, on: IntVar, session: str, unlawful: Callable[[Slot], bool]) -> None:
+        """Exclude every slot of a session for which the test holds, while the switch is on."""
+        if self._x or self.switchable:
+            slots = [slot for slot in self.slots(session) if unlawful(slot)]
+            if not slots:
+                return
+            if self._x:
+                self.at_most(on, [self._x[session][slot] for slot in slots], 0)
+            else:
+                self._excluded.append((on, session, slots))
+        else:
+            self._slots[session] = [slot for slot in self._slots[session] if not unlawful(slot)]
+
+    def slots(self, session: str) -> list[Slot]:
+        """The slots of a session that are left, in order of date, start, pitch and zones."""
+        return self._slots[session]
+
+    def make(self) -> None:
+        """Make the variables; `narrow` is over from here on."""
+        for session, slots in self._slots.items():
+            of = {slot: self.model.new_bool_var(f"at[{session}|{slot}]") for slot in slots}
+            self._x[session] = of
+            literals = list(of.values())
+            if self._may_cancel:
+                self._cancelled[session] = self.model.new_bool_var(f"cancelled[{session}]")
+                literals.append(self._cancelled[session])
+            self.model.add(sum(literals) == 1)
+        for on, session, slots in self._excluded:
+            self.at_most(on, [self._x[session][slot] for slot in slots], 0)
+        self.children.make()
+        self.adults.make()
+        for session, literal in self._cancelled.items():
+            self.penalise("sessions cancelled", 1, literal, (session,), f"{session} cannot be held")
+
+    # slots and times
+
+    def at(self, session: str, slot: Slot) -> IntVar | None:
+        """The literal of a session in a slot; None where that slot was left out."""
+        return self._x[session].get(slot)
+
+    def held(self, session: str) -> Linear:
+        """1 where the session is held: a plain 1 unless sessions may be cancelled."""
+        return 1 - self._cancelled[session] if session in self._cancelled else 1
+
+    def cancelled(self, session: str) -> IntVar | None:
+        """The literal of a cancelled session, where that is allowed."""
+        return self._cancelled.get(session)
+
+    def where(self, session: str, test: Callable[[Slot], bool]) -> list[IntVar]:
+        """The literals of the slots for which the test holds; at most one of them is 1."""
+        return [literal for slot, literal in self._x[session].items() if test(slot)]
+
+    def is_where(self, session: str, test: Callable[[Slot], bool]) -> Linear:
+        """One literal for all slots for which the test holds (0 where there are none), made once."""
+        slots = self._slots[session]
+        key = (session, tuple(i for i, slot in enumerate(slots) if test(slot)))
+        if key not in self._any:
+            literals = [self._x[session][slots[i]] for i in key[1]]
+            if len(literals) <= 1:
+                self._any[key] = literals[0] if literals else 0
+            elif len(literals) == len(slots):
+                self._any[key] = self.held(session)
+            else:
+                made = self.model.new_bool_var(f"where[{session}|{len(self._any)}]")
+                self.model.add(sum(literals) == made)
+                self._any[key] = made
+        return self._any[key]
+
+    def on_day(self, session: str, date: dt.date) -> Linear:
+        """1 where the session is held on this date."""
+        return self.is_where(session, lambda slot: slot.date == date)
+
+    def apart(self, one: str, other: str, with_travel: bool) -> IntVar:
+        """A literal that, where 1, keeps two sessions apart in time (and leaves minutes to get from site to site)."""
+        key = (*sorted((one, other)), with_travel)
+        if key in self._apart:
+            return self._apart[key]
+        literal = self.model.new_bool_var(f"apart[{key}]")
+        moments = dict.fromkeys(slot.moment for slot in self._slots[other])
+        ends = self.club.session(other).minutes
+        for moment in dict.fromkeys(slot.moment for slot in self._slots[one]):
+            end = moment.start + self.club.session(one).minutes
+            clashing = {
+                m
+                for m in moments
+                if m.date == moment.date
+                and m.start < end + (gap := travel(self.club, moment.site, m.site) * with_travel)
+                and moment.start < m.start + ends + gap
+            }
+            if clashing:
+                here = self.is_where(one, lambda slot, moment=moment: slot.moment == moment)  # type: ignore[misc]
+                there = self.where(other, lambda slot, clashing=clashing: slot.moment in clashing)  # type: ignore[misc]
+                self.model.add(here + sum(there) <= 2 - literal)
+        self._apart[key] = literal
+        return literal
+
+    # rows
+
+    def at_most(self, on: IntVar, terms: Sequence[Linear], bound: Linear, given: Iterable[Linear] = ()) -> None:
+        """The terms add up to at most the bound while the switch is on and every given literal is 1."""
+        self._hang(self.model.add(cp_model.LinearExpr.sum(list(terms)) - bound <= 0), on, given)
+
+    def at_least(self, on: IntVar, terms: Sequence[Linear], bound: Linear, given: Iterable[Linear] = ()) -> None:
+        """The terms add up to at least the bound while the switch is on and every given literal is 1."""
+        self._hang(self.model.add(cp_model.LinearExpr.sum(list(terms)) - bound >= 0), on, given)
+
+    def _hang(self, row: Constraint, on: IntVar, given: Iterable[Linear]) -> None:
+        literals = [literal for literal in given if not isinstance(literal, int)]
+        if self.switchable:
+            literals.append(on)
+        if literals:
+            row.only_enforce_if(literals)
+
+    def penalise(self, wish: str, amount: int, term: Linear, about: tuple[str, ...], text: str) -> None:
+        """Let a wish cost `amount` for each unit of a literal or expression."""
+        if self.wishes:
+            self.penalties.append(Penalty(wish, amount, term, about, text))
+
+    def squads(self) -> tuple[Squad, ...]:
+        """The squads of the club, in its order."""
+        return self.children.squads
+
+    # whole plans
+
+    def fix(self, plan: WeekPlan) -> None:
+        """Allow this plan's bookings, adults and players alone; a plan the variables cannot say allows nothing."""
+        from scheduler.booking.whole import values
+
+        known = values(self, plan)
+        if known is None:
+            self.model.add_bool_or([])
+        for variable, value in known or ():
+            self.model.add(variable == value)
+
+    def hint(self, plan: WeekPlan) -> None:
+        """Start the search from this plan."""
+        from scheduler.booking.whole import values
+
+        for variable, value in values(self, plan) or ():
+            self.model.add_hint(variable, value)
+
+    def forbid(self, plan: WeekPlan) -> None:
+        """Never this booking again, nor another in which the same players are there for the same minutes."""
+        from scheduler.booking.whole import same_people
+
+        same = same_people(self, plan)
+        if same is not None:
+            self.model.add(cp_model.LinearExpr.sum(same) <= len(same) - 1)
+
+    def read(self, solver: CpSolver) -> WeekPlan:
+        """The plan of a solved model, sessions without blocks, in order of date, start, pitch and zones."""
+        from scheduler.booking.whole import read
+
+        return read(self, solver)

@@ -1,0 +1,61 @@
+"""Which adults are at which session: the part of the booking model about coaches and helpers."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from ortools.sat.python.cp_model import IntVar
+
+    from scheduler.booking.model import BookingModel
+
+
+class Adults:
+    """The adults of one booking model."""
+
+    def __init__(self, booking: BookingModel, outsiders: bool) -> None:
+        self._booking = booking
+        self._outsiders = outsiders
+        self._z: dict[str, dict[str, IntVar]] = {}
+
+    def own(self, session: str) -> tuple[str, ...]:
+        """The coaches of a session's teams, first of the first team first."""
+        club = self._booking.club
+        teams = club.session(session).teams
+        return tuple(dict.fromkeys(coach for team in teams for coach in club.team(team).coaches))
+
+    def make(self) -> None:
+        """Make the variables: every adult who may be at a session, its teams' own first."""
+        club, model = self._booking.club, self._booking.model
+        for ask in club.sessions:
+            others = [coach.id for coach in club.coaches] if self._outsiders else []
+            self._z[ask.id] = {}
+            for coach in dict.fromkeys([*self.own(ask.id), *others]):
+                literal = model.new_bool_var(f"adult[{ask.id}|{coach}]")
+                self._z[ask.id][coach] = literal
+                cancelled = self._booking.cancelled(ask.id)
+                if cancelled is not None:
+                    model.add_implication(cancelled, ~literal)
+
+    def possible(self, session: str) -> dict[str, IntVar]:
+        """The literal of every adult who may be at a session, its teams' own first."""
+        return self._z[session]
+
+    def at(self, session: str, coach: str) -> IntVar | None:
+        """The literal of an adult at a session; None where the model leaves that adult out."""
+        return self._z[session].get(coach)
+
+    def sessions_of(self, coach: str) -> list[str]:
+        """The sessions an adult may be at."""
+        return [session for session, adults in self._z.items() if coach in adults]
+
+    def keep_from(self, on: IntVar, session: str, coach: str, player: str) -> None:
+        """No adult with a child in one session, while the switch is on."""
+        literal = self.at(session, coach)
+        squad = next((s for s in self._booking.children.squads_in(session) if player in s.players), None)
+        if literal is None or squad is None:
+            return
+        for way in self._booking.children.ways(squad):
+            if session in way.sessions:
+                there = self._booking.children.is_there(squad, session)
+                self._booking.at_most(on, [literal, way.used, there], 2)
