@@ -157,11 +157,14 @@ def _blocked(club: Club, planned: PlannedSession, block: Block, player: str, ste
 
 
 def stand_down_spans(club: Club, planned: PlannedSession) -> tuple[StoodDown, ...]:
-    """The parts of a session each returning child is left out of, in neutral words, neighbouring blocks joined."""
+    """The parts of a session each returning child is left out of, in neutral words, neighbouring blocks joined.
+
+    Of the session's players; of all who belong to it where none are named yet.
+    """
     found: list[StoodDown] = []
     for player in dict.fromkeys(row.player for row in club.returns):
-        member = any(one.id == player for one in club.members(planned.session))
-        if not member or not can_come(club, player, planned.date, planned.span):
+        member = planned.players or tuple(one.id for one in club.members(planned.session))
+        if player not in member or not can_come(club, player, planned.date, planned.span):
             continue
         step = child_step(club, player, planned.date)
         if step is Step.STAY_OUT:

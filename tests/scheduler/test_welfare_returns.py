@@ -89,7 +89,7 @@ def test_29_february_counts_as_a_day() -> None:
     [
         (1, True, Step.STAY_OUT),  # the day itself
         (2, True, Step.STAY_OUT),  # the hour is not kept: the day after is inside 24 hours for somebody
-        (5, True, Step.STAY_OUT),  # the last day with symptoms
+        (5, True, Step.STAY_OUT),  # the day symptoms ended
         (6, True, Step.NO_HEAD_RISK),
         (18, True, Step.NO_HEAD_RISK),  # cleared, but before the date: both are needed
         (19, False, Step.NO_HEAD_RISK),  # the date has come, but nobody said yes
