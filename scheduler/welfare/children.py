@@ -180,9 +180,7 @@ def _report(
     )
 
 
-def children(
-    club: Club, plan: WeekPlan, *, earlier: WeekPlan | None = None, evening: Evening | None = None
-) -> tuple[ChildReport, ...]:
+def children(club: Club, plan: WeekPlan, *, earlier: WeekPlan | None = None) -> tuple[ChildReport, ...]:
     """A report a child, in the club's order, whoever trains or not. `earlier` is the plan of the week before."""
     sets, roles = chosen(club), minutes_by_role(plan)
     return tuple(
@@ -191,7 +189,7 @@ def children(
             plan,
             child_week(club, plan, player.id, earlier),
             sets,
-            evening or Evening(),
+            Evening(club.wake, club.way_home, club.wind_down),
             roles.get(player.id, {}),
         )
         for player in club.players

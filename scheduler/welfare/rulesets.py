@@ -16,6 +16,7 @@ from scheduler.contract import Source
 from scheduler.plan.plan import WeekPlan
 from scheduler.welfare.childweek import ChildWeek, child_week
 from scheduler.welfare.heading import HEADING_SETS, US_SOCCER, Heading, HeadingSet, stricter, word_for
+from scheduler.welfare.returns import PROTOCOLS
 from scheduler.welfare.supervision import NSPCC, SUPERVISION_SETS, SupervisionSet
 from scheduler.welfare.words import Word, against_least, against_most
 
@@ -98,7 +99,7 @@ class Chosen:
 
 def set_names() -> tuple[str, ...]:
     """Every name that the club's field `Rule set` takes, several separated by `;`."""
-    names = [one.id for sets in (LOAD_SETS, HEADING_SETS, SUPERVISION_SETS) for one in sets]
+    names = [one.id for sets in (LOAD_SETS, HEADING_SETS, SUPERVISION_SETS, PROTOCOLS) for one in sets]
     return tuple(dict.fromkeys(names))
 
 

@@ -268,4 +268,6 @@ def test_the_end_of_the_day_against_sleep() -> None:
     of = report(club, counted_off(club, (0, 1170)))
     assert of.line("finish by, for sleep").word is Word.OVER
     assert of.line("finish by").word is Word.ROOM
+    later = a_club(wake=450, way_home=10, wind_down=60)  # 07:30 less 9 h, 60 and 10 minutes: 21:20
+    assert report(later, counted_off(later, (0, 1170))).line("finish by, for sleep").cap == 1280
     assert of.worst is Word.ROOM  # of the limits entered; the figure for sleep stands beside them

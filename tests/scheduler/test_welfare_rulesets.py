@@ -219,6 +219,7 @@ def test_sets_are_chosen_by_name_and_a_wrong_one_is_named() -> None:
     assert of.supervision.id == "Gaelic games"
     assert of.unknown == ("NATA 2091 is no rule set known here; did you mean NATA 2019?",)
     assert unknown_names(None) == ()
+    assert unknown_names("UK grassroots; IRFU; DFB") == ()
     assert "U.S. Soccer" in set_names()
 
 
