@@ -44,30 +44,36 @@ class Option:
     odd: int
 
 
-def cheapest(club: Club, mending: Mending) -> list[Option]:
-    """Every lawful filling with the fewest changes; none where there is no lawful one. TooMany beyond a limit."""
+def least_changes(club: Club, mending: Mending) -> int | None:
+    """The fewest changes of any lawful filling, by numbers alone; None where no filling is lawful."""
+    if mending.turn.kind is Kind.TOGETHER:
+        return 0
+    return min((cost for cost, *_ in _outlines(club, mending)), default=None)
+
+
+def fillings(club: Club, mending: Mending, most: int) -> list[Option]:
+    """Every lawful filling with at most so many changes, fewest first. TooMany beyond a limit."""
     if mending.turn.kind is Kind.TOGETHER:
         return [Option({player: Slot("all", None, None) for player in mending.here}, 0, 0)]
-    plans = []
-    for goals in _goals(club, mending):
-        keeping = {player: slot for player, slot in goals.items() if slot is not None}
+    found: dict[tuple[Slot, ...], Option] = {}
+    for cost, keeping, free, counts in _outlines(club, mending):
+        if cost <= most:
+            odd, spare = _odd(mending.turn, counts), most - cost
+            for filling, more in _ways(mending, keeping, free, counts, spare):
+                key = tuple(filling[player] for player in mending.here)
+                found.setdefault(key, Option(filling, cost + more, odd))
+                if len(found) > MOST_OPTIONS:
+                    raise TooMany
+    return sorted(found.values(), key=lambda option: (option.changes, option.odd))
+
+
+def _outlines(club: Club, mending: Mending) -> Iterator[tuple[int, Filling, dict[str, int], dict[Slot, int]]]:
+    """Who keeps, the sides of those who have none, and numbers a slot, with the fewest changes these need."""
+    for keeping in _goals(club, mending):
         moved = sum(1 for player, slot in keeping.items() if mending.old.get(player) not in (None, slot))
         for free in _free_sides(mending, keeping):
             for counts in _counts(mending, keeping, free):
-                plans.append((moved + _leaving(mending, keeping, counts), keeping, free, counts))
-    if not plans:
-        return []
-    least = min(plan[0] for plan in plans)
-    found: dict[tuple[tuple[str, Slot], ...], Option] = {}
-    for cost, keeping, free, counts in plans:
-        if cost != least:
-            continue
-        for filling in _fillings(mending, keeping, free, counts):
-            key = tuple(sorted(filling.items(), key=lambda item: item[0]))
-            found.setdefault(key, Option(filling, cost, _odd(mending.turn, counts)))
-            if len(found) > MOST_OPTIONS:
-                raise TooMany
-    return sorted(found.values(), key=lambda option: option.odd)
+                yield moved + _leaving(mending, keeping, counts), keeping, free, counts
 
 
 # goals
@@ -81,21 +87,14 @@ def _goal_slots(turn: Turn) -> list[Slot]:
     return [Slot("keep", area, side) for area in range(1, turn.areas + 1) for side in (0, 1)]
 
 
-def _goals(club: Club, mending: Mending) -> Iterator[dict[str, Slot]]:
-    """Who keeps which goal: keepers who may go on do; vacant goals go to everybody who may keep, in every way."""
+def _goals(club: Club, mending: Mending) -> Iterator[Filling]:
+    """Who keeps which goal: everybody who may by the policy of those there, in every way."""
     slots = _goal_slots(mending.turn)
     may = keeper_shares(club, mending.here, len(slots)) if slots else {}
-    held = {slot: player for player, slot in mending.old.items() if slot.role == "keep" and player in may}
-    certain = [player for player, part in may.items() if part == 1]
-    staying = {player: slot for slot, player in held.items() if slot in slots}
-    vacant = [slot for slot in slots if slot not in held]
-    others = [player for player in may if player not in staying]
-    must = [player for player in certain if player not in staying]
-    if len(others) < len(vacant):
-        return
-    for chosen in permutations(others, len(vacant)):
+    must = [player for player, part in may.items() if part == 1]
+    for chosen in permutations(may, len(slots)):
         if all(player in chosen for player in must):
-            yield {**staying, **dict(zip(chosen, vacant, strict=True))}
+            yield dict(zip(chosen, slots, strict=True))
 
 
 # sizes
@@ -184,7 +183,8 @@ def _staying(mending: Mending, keeping: Filling) -> dict[Slot, list[str]]:
     found: dict[Slot, list[str]] = {}
     for player in mending.here:
         slot = mending.old.get(player)
-        if player not in keeping and slot is not None and slot.role != "keep":
+        own = mending.sides.get(player)
+        if player not in keeping and slot is not None and slot.role != "keep" and own in (None, slot.side):
             found.setdefault(slot, []).append(player)
     return found
 
@@ -192,36 +192,42 @@ def _staying(mending: Mending, keeping: Filling) -> dict[Slot, list[str]]:
 def _leaving(mending: Mending, keeping: Filling, counts: Mapping[Slot, int]) -> int:
     """How many of those there in both plans cannot keep their slot, keepers who come out of goal included."""
     had = _staying(mending, keeping)
-    out = sum(1 for p, slot in mending.old.items() if slot.role == "keep" and p not in keeping and p in mending.here)
+    kept = sum(len(players) for players in had.values())
+    out = sum(1 for player in mending.here if player in mending.old and player not in keeping) - kept
     return out + sum(max(0, len(players) - counts.get(slot, 0)) for slot, players in had.items())
 
 
-def _fillings(
-    mending: Mending, keeping: Filling, free: Mapping[str, int], counts: Mapping[Slot, int]
-) -> Iterator[Filling]:
-    """Every way to reach these numbers with the fewest leaving: who leaves, and who takes which open slot."""
+def _ways(
+    mending: Mending, keeping: Filling, free: Mapping[str, int], counts: Mapping[Slot, int], spare: int
+) -> Iterator[tuple[Filling, int]]:
+    """Every way to reach these numbers with at most `spare` more leaving than must, and how many more."""
     had = _staying(mending, keeping)
-    leaving_ways = [
-        list(combinations(players, max(0, len(players) - counts.get(slot, 0)))) for slot, players in had.items()
-    ]
-    for leaving in product(*leaving_ways):
-        gone = {player for group in leaving for player in group}
-        stay = {p: slot for slot, players in had.items() for p in players if p not in gone}
-        open_slots = {s: n - sum(1 for slot in stay.values() if slot == s) for s, n in counts.items()}
-        movers = [p for p in mending.here if p not in keeping and p not in stay]
-        for way in _seat(movers, open_slots, {p: free.get(p, mending.sides.get(p, 0)) for p in movers}):
-            if all(mending.old.get(player) != slot for player, slot in way.items()):
-                yield {**keeping, **stay, **way}
+    where = {player: slot for slot, players in had.items() for player in players}
+    must = {slot: max(0, len(players) - counts.get(slot, 0)) for slot, players in had.items()}
+    for more in range(spare + 1):
+        for leaving in combinations(where, sum(must.values()) + more):
+            gone = dict.fromkeys(leaving)
+            stay = {player: slot for player, slot in where.items() if player not in gone}
+            open_slots = {slot: n - sum(1 for held in stay.values() if held == slot) for slot, n in counts.items()}
+            if any(n < 0 for n in open_slots.values()) or any(slot not in counts for slot in stay.values()):
+                continue
+            movers = [p for p in mending.here if p not in keeping and p not in stay]
+            sides = {p: free.get(p, mending.sides.get(p, 0)) for p in movers}
+            for way in _seat(movers, open_slots, sides, mending.old):
+                yield {**keeping, **stay, **way}, more
 
 
-def _seat(movers: list[str], open_slots: Mapping[Slot, int], sides: Mapping[str, int]) -> Iterator[Filling]:
+def _seat(
+    movers: list[str], open_slots: Mapping[Slot, int], sides: Mapping[str, int], old: Mapping[str, Slot]
+) -> Iterator[Filling]:
+    """Everybody who moves into an open slot of the own side that is not the old one."""
     if not movers:
         yield {}
         return
     player, rest = movers[0], movers[1:]
     for slot, number in open_slots.items():
-        if number > 0 and slot.side == sides[player]:
-            for way in _seat(rest, {**open_slots, slot: number - 1}, sides):
+        if number > 0 and slot.side == sides[player] and old.get(player) != slot:
+            for way in _seat(rest, {**open_slots, slot: number - 1}, sides, old):
                 yield {player: slot, **way}
 
 

@@ -1,0 +1,136 @@
+"""What is to be mended in one ring: who is where in every turn, what everybody had, and the bibs they wear."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cached_property
+
+from scheduler.club.club import Club
+from scheduler.plan.plan import Place, WeekPlan
+from scheduler.plan.timeline import station_of, timeline
+from scheduler.replan.options import Filling, Mending
+from scheduler.replan.scoreboard import Filled
+from scheduler.rotation.setting import FIELD, Ring, Turn
+from scheduler.rotation.slots import Slot, Stay, places_at
+
+Worn = tuple[str, Stay]  # one player's bibs during one stay
+
+
+class Task:
+    """One ring of a week booked again, and the places of the plan before. Turns are met by number, in order of time."""
+
+    def __init__(self, club: Club, before: WeekPlan, ring: Ring, locked: frozenset[int]) -> None:
+        self.club, self.ring = club, ring
+        self._names = {setting.session: setting.sides for setting in ring.sessions}
+        self._was = [{place.player: place for place in places_at(before, turn)} for turn in ring.turns]
+        self.group_to_choose = False
+        self._group = self._groups()
+        layout = {setting.session: timeline(club, setting.session) for setting in ring.sessions}
+        self.filled = [
+            Filled(turn, tuple(
+                player for player in turn.there
+                if station_of(layout[turn.session][turn.block - 1], self._group[player, turn.session]) == turn.station
+            ))
+            for turn in ring.turns
+        ]  # fmt: skip
+        self.locked = frozenset(number for number, turn in enumerate(ring.turns) if turn.index in locked)
+        self.old = [self._old(number) for number in range(len(self.filled))]
+
+    def _groups(self) -> dict[tuple[str, str], int]:
+        """The group of everybody in every session; whoever comes newly goes to the smallest group."""
+        found: dict[tuple[str, str], int] = {}
+        for turn, was in zip(self.ring.turns, self._was, strict=True):
+            for player, place in was.items():
+                found.setdefault((player, turn.session), place.group)
+        for setting in self.ring.sessions:
+            there = {player for turn in self.ring.turns_of(setting.session) for player in turn.there}
+            groups = range(1, setting.groups + 1)
+            for player in (p for p in setting.players if p in there and (p, setting.session) not in found):
+                sizes = [(sum(found.get((q, setting.session)) == g for q in there), g) for g in groups]
+                found[player, setting.session] = min(sizes)[1]
+                self.group_to_choose |= setting.groups > 1
+        return found
+
+    def stay(self, turn: Turn) -> Stay:
+        """The bibs' stay of a turn."""
+        by_block = self.ring.setting(turn.session).bibs_stay == "block"
+        return Stay(turn.session, turn.block if by_block else 0)
+
+    @cached_property
+    def sides(self) -> dict[Worn, int]:
+        """The bibs everybody wears, by the first place in the field; who only kept goal has none."""
+        found: dict[Worn, int] = {}
+        for (turn, here), old in zip(self.filled, self.old, strict=True):
+            for player, slot in old.items():
+                if slot.role in FIELD and slot.side is not None and player in here:
+                    found.setdefault((player, self.stay(turn)), slot.side)
+        return found
+
+    def _old(self, number: int) -> Filling:
+        """What those there in both plans had, group included."""
+        turn, here = self.filled[number]
+        names = self._names[turn.session]
+        return {
+            player: Slot(place.role, place.area, names.index(place.side) if place.side in names else None)
+            for player in here
+            if (place := self._was[number].get(player)) and place.group == self._group[player, turn.session]
+        }
+
+    @cached_property
+    def disturbed(self) -> frozenset[int]:
+        """The turns in which somebody is missing, newly there or at another station."""
+        return frozenset(
+            number
+            for number, (_, here) in enumerate(self.filled)
+            if not set(self.old[number]) == set(here) == set(self._was[number])
+        )
+
+    def mending(self, number: int, sides: Mapping[Worn, int]) -> Mending:
+        """One turn to be filled with these bibs."""
+        turn, here = self.filled[number]
+        stay = self.stay(turn)
+        own = {player: sides[player, stay] for player in here if (player, stay) in sides}
+        return Mending(turn, here, self.old[number], own)
+
+    def open_places(self) -> dict[Worn, int]:
+        """For each player and stay not begun in the field yet how many places change when the bibs do."""
+        counts = dict.fromkeys(self.sides, 0)
+        for number, (turn, _) in enumerate(self.filled):
+            for player, slot in self.old[number].items():
+                key = (player, self.stay(turn))
+                if slot.role in FIELD and key in counts:
+                    counts[key] += 1 if number not in self.locked else -(10**6)
+        return {key: count for key, count in counts.items() if count > 0}
+
+    def places_of_groups(self) -> int:
+        """The fewest places that change when somebody changes group in a session with several."""
+        several = {setting.session for setting in self.ring.sessions if setting.groups > 1}
+        counts: dict[tuple[str, str], int] = {}
+        for number, (turn, _) in enumerate(self.filled):
+            for player in self.old[number] if turn.session in several else ():
+                key = (player, turn.session)
+                counts[key] = counts.get(key, 0) + (1 if number not in self.locked else 10**6)
+        return min(counts.values(), default=10**6)
+
+    def even_at_start(self, sides: Mapping[Worn, int]) -> bool:
+        """Whether the two sides of every group can start within one of each other with these bibs."""
+        for stay in dict.fromkeys(self.stay(turn) for turn, _ in self.filled if turn.has_roles):
+            for group in range(1, self.ring.setting(stay.session).groups + 1):
+                first = next(
+                    (n for n, (turn, _) in enumerate(self.filled)
+                     if turn.has_roles and self.stay(turn) == stay and group in turn.groups), None,
+                )  # fmt: skip
+                if first is None or first in self.locked:
+                    continue
+                turn, here = self.filled[first]
+                worn = [sides.get((p, stay)) for p in here if self._group[p, turn.session] == group]
+                if abs(worn.count(0) - worn.count(1)) > 1 + worn.count(None):
+                    return False
+        return True
+
+    def place(self, number: int, player: str, slot: Slot) -> Place:
+        """A slot as it stands in the plan."""
+        turn = self.filled[number].turn
+        side = None if slot.side is None else self._names[turn.session][slot.side]
+        group = self._group[player, turn.session]
+        return Place(player=player, group=group, area=slot.area, side=side, role=slot.role)
