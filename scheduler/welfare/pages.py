@@ -147,6 +147,7 @@ def supervision_page(book: Book, rows: Sequence[Supervised], set_id: str) -> Non
         repeat=True,
     )  # fmt: skip
     for row in rows:
+        short = [f"short of {row.short}"] if row.short else []
         remarks = "; ".join([row.first_aider, *row.remarks])
         lapsed = f"; not in date: {', '.join(row.not_counted)}" if row.not_counted else ""
         asked = (row.row_ratio, row.row_needs, row.set_needs)
@@ -159,7 +160,7 @@ def supervision_page(book: Book, rows: Sequence[Supervised], set_id: str) -> Non
                 row.children,
                 "-" if row.youngest is None else row.youngest,
                 *needs,
-                f"{len(row.adults)}: {', '.join(row.adults)}{lapsed}",
+                "; ".join([f"{len(row.adults)}: {', '.join(row.adults)}{lapsed}", *short]),
                 remarks,
             ],
             ["strong"] + [""] * 9,

@@ -185,7 +185,10 @@ def judge_loads(club: Club, week: ChildWeek, rules: LoadSet) -> list[Judgement]:
     else:
         add("hours a week", week.minutes, None, "minutes", Word.NO_NUMBER, "gives no number of hours")
     least = rest_days(rules)
-    text = "gives no number of rest days" if least is None else f"at least {least} days a week without organised sport"
+    unit = "day" if least == 1 else "days"
+    text = (
+        "gives no number of rest days" if least is None else f"at least {least} {unit} a week without organised sport"
+    )
     word = against_least(week.rest_days, least)
     if rules.rest_days_wanted is not None and word is not Word.OVER:
         text += f", better {rules.rest_days_wanted}"
