@@ -93,7 +93,8 @@ def check(club_file: Path, week: dt.datetime | None, as_json: bool) -> None:
     club = _read(club_file, week)
     faults = impossibilities(club)
     lines = [str(fault) for fault in faults] + [f"note: {note}" for note in club.notes]
-    lines.append(f"{len(faults)} thing(s) stand in the way of a plan" if faults else f"{club.name}: no fault found")
+    count = f"{len(faults)} things stand" if len(faults) > 1 else "one thing stands"
+    lines.append(f"{count} in the way of a plan" if faults else f"{club.name}: no fault found")
     _say(lines, {"faults": terminal.faults_json(faults), "notes": list(club.notes)}, as_json)
     if faults:
         sys.exit(NO_PLAN)

@@ -52,3 +52,13 @@ def test_check_finds_no_fault(name: str) -> None:
     result = CliRunner().invoke(main, ["check", str(EXAMPLES / name / "club.xlsx")])
     assert result.exit_code == 0, result.output
     assert result.stdout.splitlines()[-1].endswith(": no fault found")
+
+
+def test_village_without_light_in_the_yard_is_told_so_by_check(tmp_path: Path) -> None:
+    """Only Saturday is left then, and each of the three teams wants two sessions, one a day at most."""
+    dark = (EXAMPLES / "village" / "club.json").read_text(encoding="utf-8").replace('"lit": "yes"', '"lit": "no"')
+    (tmp_path / "club.json").write_text(dark, encoding="utf-8")
+    result = CliRunner().invoke(main, ["check", str(tmp_path / "club.json")])
+    assert result.exit_code == 4
+    found = [line for line in result.stdout.splitlines() if "only Sat 12 Dec can hold any of them" in line]
+    assert [line.split(":")[0] for line in found] == ["Teams, U9", "Teams, U11", "Teams, U13"]

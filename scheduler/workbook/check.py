@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from scheduler.club.club import Club
 from scheduler.club.people import KeeperPolicy, KeeperWish, Player
 from scheduler.club.programme import Kind, KitNeed, Practice, SessionAsk
-from scheduler.club.when import DAY_MINUTES, Span
+from scheduler.club.when import DAY_MINUTES, Span, day_words
 from scheduler.errors import Fault
 from scheduler.plan.ledger import policy_of
 from scheduler.plan.presence import can_come
@@ -191,6 +191,19 @@ def _zone_minutes(club: Club) -> Iterator[Fault]:
         yield Fault("Sessions", f"{text}; fewer or shorter sessions, fewer zones, or longer hours")
 
 
+def _short_of_days(club: Club) -> Iterator[Fault]:
+    """Teams that ask for more sessions than there are days that could hold any of them: one session a day."""
+    for team in club.teams:
+        asks = [ask for ask in club.sessions if team.id in ask.teams]
+        dates = {slot.date for ask in asks for slot, _ in lawful_spans(club, ask, where_and_when(club, ask)[0])[0]}
+        if dates and len(asks) > len(dates):
+            days = " and ".join(day_words(date) for date in sorted(dates))
+            text = f"{len(asks)} sessions need as many days and only {days} can hold any of them"
+            yield Fault(
+                f"Teams, {team.id}", f"{text}; ask for fewer, or find a pitch that is open and light on another day"
+            )
+
+
 def impossibilities(club: Club) -> list[Fault]:
     """What plainly stands in the way of any plan, in the order of the sessions; empty where counting finds nothing."""
     found: list[Fault] = []
@@ -198,5 +211,6 @@ def impossibilities(club: Club) -> list[Fault]:
         found.append(Fault("Coaches", "there are fewer than two adults, and every session needs two; add another"))
     for ask in club.sessions:
         found.extend(_session(club, ask))
+    found.extend(_short_of_days(club))
     found.extend(_zone_minutes(club))
     return found
