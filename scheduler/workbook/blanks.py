@@ -112,6 +112,7 @@ def fill_sessions(tables: dict[str, Table], teams: tuple[Team, ...], players: tu
     by_id = {team.id: team for team in teams}
     packaged = {str(row["Plan"]) for row in PACKAGED["Plans"]}
     known = {row.get("plan") for row in tables["Plans"].rows}
+    chosen: dict[str, list[str]] = {}
     for row in table.rows:
         ids = [found for name in row.get("teams", ()) if (found := names.find(name))]
         if "plan" in row.values or "plan" in row.bad or not ids:
@@ -121,9 +122,11 @@ def fill_sessions(tables: dict[str, Table], teams: tuple[Team, ...], players: tu
         plan = plan_for(by_id[youngest].age_group, keepers)
         if plan in packaged & known:
             row.values["plan"] = plan
-            findings.note(f"{row.get('session')}: the plan is '{plan}', chosen by age and by who keeps goal.")
+            chosen.setdefault(plan, []).append(str(row.get("session")))
         else:
             findings.add(row, "plan", f"Plan is empty, write one of the Plans, such as {sorted(known)[0]}")
+    for plan, sessions in chosen.items():
+        findings.note(f"Plan '{plan}' is chosen by age and by who keeps goal for: {', '.join(sessions)}.")
 
 
 def blank_of(tables: dict[str, Table]) -> frozenset[str]:

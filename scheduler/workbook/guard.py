@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import zipfile
 import zlib
+from collections import Counter
 from pathlib import Path
 
 MAX_FILE_BYTES = 20_000_000
@@ -12,8 +13,16 @@ MAX_UNPACKED_BYTES = 40_000_000
 MAX_PARTS = 1000
 MAX_ROWS = 5000
 MAX_COLUMNS = 60
+_MOST = ((b"<c ", "xl/worksheets/", 250_000, "cells"), (b"<si", "xl/sharedStrings", 60_000, "texts"),
+         (b"<xf", "xl/styles", 30_000, "cell formats"))  # fmt: skip
 _OLD_OFFICE = bytes.fromhex("d0cf11e0a1b11ae1")
 _FAR_CELL = re.compile(rb'<c r="([A-Z]{1,3})(\d{1,7})"[^>]*>\s*(?:<f[^>]*>[^<]*</f>|<f[^>]*/>)?\s*<(?:v|is)>')
+
+
+_TOO_MUCH = (
+    "far more than any club needs (blank rows formatted to the bottom of a sheet do this); copy the filled rows into a "
+    "new workbook made by evenweek new"
+)
 
 
 class NotAWorkbook(ValueError):
@@ -50,17 +59,20 @@ def _check_parts(book: zipfile.ZipFile) -> bool:
     if "[Content_Types].xml" not in names or not any(name.startswith("xl/") for name in names):
         raise NotAWorkbook("this is not a spreadsheet; save the club as .xlsx in your spreadsheet program")
     if len(infos) > MAX_PARTS or sum(info.file_size for info in infos) > MAX_UNPACKED_BYTES:
-        raise NotAWorkbook(
-            "it unpacks to far more than any club needs (blank rows formatted to the bottom of a sheet do this); "
-            "copy the filled rows into a new workbook made by evenweek new"
-        )
+        raise NotAWorkbook(f"it unpacks to more than 40 MB, {_TOO_MUCH}")
     formulas = False
+    counted: Counter[str] = Counter()
     for info in infos:
         if not info.filename.endswith((".xml", ".rels")):
             continue
         data = book.read(info)
         if b"<!DOCTYPE" in data[:4096] or b"<!ENTITY" in data or b"<\x00!\x00" in data[:8192]:
             raise NotAWorkbook("it holds instructions no spreadsheet program writes; save it anew as .xlsx")
+        for mark, start, most, what in _MOST:
+            if info.filename.startswith(start):
+                counted[what] += data.count(mark)
+                if counted[what] > most:
+                    raise NotAWorkbook(f"it holds more than {most} {what}, {_TOO_MUCH}")
         if info.filename.startswith("xl/worksheets/"):
             _check_sheet(data, info.filename.rpartition("/")[2].removesuffix(".xml"))
             formulas = formulas or b"<f>" in data or b"<f " in data or b"<f/>" in data

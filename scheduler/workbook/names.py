@@ -52,7 +52,7 @@ def names_of(table: Table | None, what: str, sheet: str, key: str, other: str, f
             cell = key if row.get(key) else other
             row.bad.add("id")
             hint = "give each its own"
-            if cell == other:
+            if cell == other != key:
                 hint = f"give both an id of their own in {row.sheet.by_key[key].heading}"
             findings.add(row, cell, f"{what} '{name}' stands in {first} too, {hint}")
         rows.setdefault(fold(name), row)

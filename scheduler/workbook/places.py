@@ -87,8 +87,9 @@ def _pitch(rows: list[Row], sites: Names, pitches: Names, findings: Findings) ->
         findings.add(first, "lies_on", "a pitch cannot lie on itself, name the pitch below it")
     if site is None or not openings:
         return None
+    zones = first.get("zones", 6 if "zones" in first.bad else 3)
     return Pitch(
-        id=first.get("pitch"), site=site, zones=first.get("zones", 3), length=first.get("length_m"),
+        id=first.get("pitch"), site=site, zones=zones, length=first.get("length_m"),
         width=first.get("width_m"), surface=first.get("surface", ""), openings=openings, quality=first.get("quality"),
         lies_on=lies_on, goals_at=first.get("goals_at", ""),
     )  # fmt: skip

@@ -16,6 +16,7 @@ from scheduler.workbook.rows import Findings, Row, Table, check_headings, check_
 from scheduler.workbook.sheets import CLUB, SHEETS
 
 _PLANNED_TIMEZONE = "Europe/London"
+_NO_WEEK = monday_of(dt.date(2199, 12, 31))  # stands in while the week is unknown; nothing that needs it is judged
 
 
 def _tables(path: Path, findings: Findings) -> dict[str, Table]:
@@ -49,7 +50,7 @@ def _week(row: Row, week: dt.date | None, findings: Findings) -> dt.date:
     parse(row, findings)
     found: dt.date | None = row.get("week")
     if found is None:
-        return dt.date(2000, 1, 3)
+        return _NO_WEEK
     if found.weekday() != 0:
         findings.add(row, "week", f"Week: {found} is not a Monday, write {monday_of(found)}")
         return monday_of(found)
@@ -145,19 +146,22 @@ def _build(tables: dict[str, Table], row: Row, monday: dt.date, findings: Findin
     names = _groups(tables, findings)
     found = _places(tables, names, timezone, findings)
     kit = places.read_kit(tables["Kit"], names["site"], findings)
-    items = list(dict.fromkeys(item.item for item in kit))
+    items = list(dict.fromkeys(item for row in tables["Kit"].rows if (item := row.get("item"))))
     blanks.fit_to_kit(tables, items, findings)
     if tables["Kit"].rows:
         programme.check_kit(tables["Practices"], tables["Ages"], items, findings)
     ages = people.read_ages(tables["Ages"], findings)
     teams, players, coaches = _persons(tables, names, monday, findings)
-    people.check_ages(players, teams, ages, monday, tables["Ages"], findings)
+    judged = monday != _NO_WEEK and len(ages) == len(tables["Ages"].rows)
+    if judged:
+        people.check_ages(players, teams, ages, monday, tables["Ages"], findings)
     practices = programme.read_practices(tables["Practices"], rpes, findings)
     plans = programme.read_plans(tables["Plans"], practices, names["practice"], names["plan"], findings)
     blanks.fill_sessions(tables, teams, players, ages, findings)
     known = wanted.Known(found, names["team"], names["player"], names["plan"], plans)
     sessions = wanted.read_sessions(tables["Sessions"], known, monday, findings)
-    wanted.check_lengths(tables["Sessions"], sessions, players, teams, ages, monday, findings)
+    if judged:
+        wanted.check_lengths(tables["Sessions"], sessions, players, teams, ages, monday, findings)
     if timezone is None:
         findings.note(f"Time zone is blank: calendar files take {_PLANNED_TIMEZONE}.")
     if "Players.Born" in blanks.blank_of(tables):

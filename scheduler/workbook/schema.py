@@ -63,7 +63,8 @@ def _sheet(sheet: Sheet) -> dict[str, Any]:
         "required": [column.key for column in sheet.columns if column.need == "must"],
     }
     if sheet.upright:
-        return {"description": sheet.note, **row}
+        field = {"type": "object", "required": ["field", "value"]}
+        return {"description": sheet.note, "anyOf": [row, {"type": "array", "items": field}]}
     return {"description": sheet.note, "type": "array", "items": row}
 
 

@@ -36,7 +36,7 @@ def _month_only(value: Any, number_format: str) -> object:
 def _grid(worksheet: Any) -> list[list[object]]:
     worksheet.reset_dimensions()  # a declared size may be false, and rows beyond it would be dropped
     grid: list[list[object]] = []
-    for cells in worksheet.iter_rows(max_row=MAX_ROWS, max_col=MAX_COLUMNS):
+    for cells in worksheet.iter_rows(max_row=MAX_ROWS + 1, max_col=MAX_COLUMNS):
         line: list[object] = []
         for cell in cells:
             value = cell.value
@@ -46,6 +46,8 @@ def _grid(worksheet: Any) -> list[list[object]]:
                 value = _month_only(value, cell.number_format or "")
             line.append(value)
         grid.append(line)
+    if any(not is_blank(value) for line in grid[MAX_ROWS:] for value in line):
+        raise NotAWorkbook(f"sheet {worksheet.title} has more than {MAX_ROWS} rows, far more than any club needs")
     return grid
 
 
