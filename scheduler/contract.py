@@ -106,6 +106,21 @@ class RotationRule(Rule, Protocol):
         """Post to the rotation, every constraint on `model.switch(self.name, subject)`."""
 
 
+class NarrowingRule(BookingRule, Protocol):
+    """A booking rule that also speaks before there are variables: slots it excludes, children it might send home.
+
+    Slots are excluded on a switch like everything else; what cannot be said slot by slot is left to `post`.
+    """
+
+    def narrow(self, club: Club, model: BookingModel) -> None:
+        """Call `rule_out`, `children.may_be_left_out` and `children.may_be_cut` of the model."""
+
+
+def is_narrowing_rule(rule: Rule) -> TypeGuard[NarrowingRule]:
+    """Whether the rule speaks before there are variables."""
+    return hasattr(rule, "narrow")
+
+
 def is_booking_rule(rule: Rule) -> TypeGuard[BookingRule]:
     """Whether the rule posts to the booking."""
     return hasattr(rule, "post")

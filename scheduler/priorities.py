@@ -6,6 +6,7 @@ Firm rules and fairness bounds come before all of these; when replanning, `few c
 from __future__ import annotations
 
 BOOKING_ORDER = (
+    "sessions cancelled",
     "few changes",
     "fewest minutes stood down",
     "fewest children stood down",
