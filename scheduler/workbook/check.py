@@ -67,8 +67,9 @@ def _short_of_adults(club: Club, ask: SessionAsk, spans: list[tuple[Slot, Span]]
             best = there, needed, len(players)
     if best is None:
         return None
-    text = f"at best {best[0]} adults are free and {best[2]} players need {best[1]}; ask another adult or other days"
-    return _fault(ask, text)
+    counted = "" if club.is_blank("Coaches.Checked until") else " (an adult without a check in date does not count)"
+    text = f"{best[1]} adults are needed for {best[2]} players and at best {best[0]} are free{counted}"
+    return _fault(ask, f"{text}; ask another adult or write other days")
 
 
 def keepers_a_rep(club: Club, ask: SessionAsk, practice: Practice) -> int:
