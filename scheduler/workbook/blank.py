@@ -139,7 +139,7 @@ def _sheet(book: Any, sheet: Sheet, formats: Formats) -> None:
             for index, column in enumerate(sheet.columns):
                 write_cell(worksheet, (number, index), cells.get(column.key), column, formats)
             long = max(len(str(cells.get(column.key) or "")) / column.width for column in sheet.columns)
-            worksheet.set_row(number, 14 * (1 + int(long * 1.15)) + 2)
+            worksheet.set_row(number, 14 * (1 + int(long * 1.05)) + 2)
     else:
         _example_row(worksheet, sheet, formats)
         worksheet.set_row(1, 32)

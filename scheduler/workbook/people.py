@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
+from collections.abc import Iterable
 
 from scheduler.club.people import AfterMatch, AgeRow, Coach, KeeperPolicy, KeeperStays, KeeperWish, Limits, Player, Team
 from scheduler.defaults import policy_for
@@ -132,20 +133,23 @@ def read_players(table: Table, week: dt.date, teams: Names, children: Names, coa
     return tuple(found)
 
 
-def check_ages(players: tuple[Player, ...], teams: tuple[Team, ...], ages: tuple[AgeRow, ...], week: dt.date,
-               table: Table, findings: Findings) -> None:  # fmt: skip
-    """A fault for every age of a child without a row."""
+def years_of(players: tuple[Player, ...], teams: tuple[Team, ...], week: dt.date) -> dict[str, int]:
+    """Each child's age for limits: whole years on the Monday, or the youngest of the age group where not known."""
     group_of = {team.id: team.age_group for team in teams}
-    missing: Counter[int] = Counter()
+    found: dict[str, int] = {}
     for player in players:
-        if player.team not in group_of:
-            continue
         age = player.age_on(week)
-        if age is None:
+        if age is None and player.team in group_of:
             age = group_of[player.team] - 2
-        if not any(row.from_age <= age <= row.to_age for row in ages):
-            missing[age] += 1
+        if age is not None:
+            found[player.id] = age
+    return found
+
+
+def check_ages(years: Iterable[int], ages: tuple[AgeRow, ...], table: Table, findings: Findings) -> None:
+    """A fault for every age of a child without a row."""
+    missing = Counter(age for age in years if not any(row.from_age <= age <= row.to_age for row in ages))
     for age, count in sorted(missing.items()):
         who = "one child is" if count == 1 else f"{count} children are"
-        sheet, where = table.sheet, table.sheet.name
-        findings.add_sheet(sheet, where, f"no row holds age {age} and {who} of that age, add a row or mend Born")
+        text = f"no row holds age {age} and {who} of that age, add a row or mend Born"
+        findings.add_sheet(table.sheet, table.sheet.name, text)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from scheduler.club.programme import Contact, Kind, KitNeed, PlanRow, Practice
 from scheduler.plan.timeline import reps_that_fit
 from scheduler.workbook.diary import check_rpe
-from scheduler.workbook.names import Names, refer
+from scheduler.workbook.names import Names, fold, refer
 from scheduler.workbook.rows import Findings, Row, Table, near
 
 _CONTACT = {"yes": "some"}
@@ -112,17 +114,25 @@ def read_plans(table: Table, practices: tuple[Practice, ...], names: Names, plan
     return tuple(found)
 
 
-def check_kit(table: Table, ages: Table, items: list[str], findings: Findings) -> None:
-    """Faults for kit that practices or age rows name and the Kit sheet does not."""
-    stand_ins = {"ball": False, "goal": False}
-    for row in ages.rows:
+def check_kit(tables: dict[str, Table], items: list[str], years: Iterable[int], used: Iterable[str],
+              findings: Findings) -> None:  # fmt: skip
+    """Faults for kit that the Kit sheet lacks and that age rows of these years or these practices name."""
+    stand_ins = {"ball": "ball" in items, "goal": "goal" in items}
+    ages = set(years)
+    for row in tables["Ages"].rows:
+        held = ages & set(range(row.get("from_age", 0), row.get("to_age", -1) + 1))
         for key in stand_ins:
             item = row.get(key)
             stand_ins[key] = stand_ins[key] or bool(item)
-            if item and item not in items and not row.packaged:
-                findings.add(row, key, f"there is no '{item}' in Kit{near(item, items) or ', add a row for it'}")
-    for row in table.rows:
-        for key in ("kit_per_area", "kit_per_player"):
+            if item and held and item not in items:
+                text = f"there is no '{item}' in Kit{near(item, items) or ', add a row for it'}"
+                if row.packaged:
+                    findings.add_sheet(tables["Kit"].sheet, "Kit", f"{text} (ages {row.get('phase')} play with it)")
+                else:
+                    findings.add(row, key, text)
+    names = {fold(name) for name in used}
+    for row in tables["Practices"].rows:
+        for key in ("kit_per_area", "kit_per_player") if fold(row.get("practice", "")) in names else ():
             needs: tuple[KitNeed, ...] = row.get(key, ())
             for need in needs:
                 if need.item not in items and not stand_ins.get(need.item, False):

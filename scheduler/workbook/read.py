@@ -148,20 +148,22 @@ def _build(tables: dict[str, Table], row: Row, monday: dt.date, findings: Findin
     kit = places.read_kit(tables["Kit"], names["site"], findings)
     items = list(dict.fromkeys(item for row in tables["Kit"].rows if (item := row.get("item"))))
     blanks.fit_to_kit(tables, items, findings)
-    if tables["Kit"].rows:
-        programme.check_kit(tables["Practices"], tables["Ages"], items, findings)
     ages = people.read_ages(tables["Ages"], findings)
     teams, players, coaches = _persons(tables, names, monday, findings)
+    years = people.years_of(players, teams, monday)
     judged = monday != _NO_WEEK and len(ages) == len(tables["Ages"].rows)
     if judged:
-        people.check_ages(players, teams, ages, monday, tables["Ages"], findings)
+        people.check_ages(years.values(), ages, tables["Ages"], findings)
     practices = programme.read_practices(tables["Practices"], rpes, findings)
     plans = programme.read_plans(tables["Plans"], practices, names["practice"], names["plan"], findings)
     blanks.fill_sessions(tables, teams, players, ages, findings)
     known = wanted.Known(found, names["team"], names["player"], names["plan"], plans)
     sessions = wanted.read_sessions(tables["Sessions"], known, monday, findings)
     if judged:
-        wanted.check_lengths(tables["Sessions"], sessions, players, teams, ages, monday, findings)
+        wanted.check_lengths(tables["Sessions"], sessions, players, years, ages, findings)
+    if tables["Kit"].rows:
+        asked = {ask.plan for ask in sessions}
+        programme.check_kit(tables, items, years.values(), (r.practice for r in plans if r.plan in asked), findings)
     if timezone is None:
         findings.note(f"Time zone is blank: calendar files take {_PLANNED_TIMEZONE}.")
     if "Players.Born" in blanks.blank_of(tables):

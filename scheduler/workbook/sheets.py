@@ -184,7 +184,7 @@ KIT = Sheet("Kit", "What lies where. Blank: kit is not checked.", (
 ))  # fmt: skip
 
 PRACTICES = Sheet("Practices", "Ways of playing.", (
-    _must("Practice", _K.TEXT, "A name of your own.", "Four v two, both ends", wide=36),
+    _must("Practice", _K.TEXT, "A name of your own.", "Four v two, both ends", wide=44),
     _must("Kind", _K.CHOICE, "together: everyone the same; game: two sides; part: attackers v defenders.", "part",
           choices=("together", "game", "part")),
     _may("Areas", _K.WHOLE, "Parts of the ground played in at once. Blank: 1.", 2, least=1, most=6),
@@ -206,9 +206,9 @@ PRACTICES = Sheet("Practices", "Ways of playing.", (
 ))  # fmt: skip
 
 PLANS = Sheet("Plans", "Session plans, a row a practice. The same Plan and Block twice: stations side by side.", (
-    _must("Plan", _K.TEXT, "A name of your own.", "Tuesday", wide=36),
+    _must("Plan", _K.TEXT, "A name of your own.", "Tuesday", wide=44),
     _must("Block", _K.TEXT, "1, 2, 3 ...; groups move round where the same stations follow each other.", 1),
-    _must("Practice", _K.TEXT, "One of the Practices.", "Four v two, both ends", refers=("Practices",), wide=36),
+    _must("Practice", _K.TEXT, "One of the Practices.", "Four v two, both ends", refers=("Practices",), wide=44),
     _must("Minutes", _K.WHOLE, "Length of the block.", 30, least=1, most=240),
     _may("Reps", _K.WHOLE, "Number of reps. Blank: as many as fit.", 6, least=1, most=100),
     _may("Coaches", _K.CHOICE, "Side by side: adults stay at a station or move with a group. Blank: stay.", "stay",

@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from scheduler.club.people import AgeRow, Player, Team
+from scheduler.club.people import AgeRow, Player
 from scheduler.club.programme import HeldAt, PlanRow, SessionAsk
 from scheduler.club.when import DAY_MINUTES, monday_of
 from scheduler.workbook import phrases, values
@@ -141,21 +141,15 @@ def read_sessions(table: Table, known: Known, week: dt.date, findings: Findings)
     return tuple(found)
 
 
-def check_lengths(table: Table, sessions: tuple[SessionAsk, ...], players: tuple[Player, ...], teams: tuple[Team, ...],
-                  ages: tuple[AgeRow, ...], week: dt.date, findings: Findings) -> None:  # fmt: skip
+def check_lengths(table: Table, sessions: tuple[SessionAsk, ...], players: tuple[Player, ...], years: dict[str, int],
+                  ages: tuple[AgeRow, ...], findings: Findings) -> None:  # fmt: skip
     """A fault where a session is longer than the age allows for every child in it."""
-    group = {team.id: team.age_group for team in teams}
     rows = {row.get("session"): row for row in table.rows}
     for session in sessions:
-        caps: list[int | None] = []
-        for player in players:
-            if player.team not in session.teams or player.id in session.without_players:
-                continue
-            years = player.age_on(week)
-            age = years if years is not None else group.get(player.team, 99) - 2
-            caps.extend(row.session_minutes for row in ages if row.from_age <= age <= row.to_age)
-        limits = [cap for cap in caps if cap is not None]
-        if limits and len(limits) == len(caps) and max(limits) < session.minutes:
+        there = (p.id for p in players if p.team in session.teams and p.id not in session.without_players)
+        found = [next((r for r in ages if r.from_age <= years[key] <= r.to_age), None) for key in there if key in years]
+        limits = [row.session_minutes for row in found if row is not None and row.session_minutes is not None]
+        if limits and len(limits) == len(found) and max(limits) < session.minutes:
             text = (
                 f"{session.minutes} minutes are too long for every child of this session, write at most {max(limits)}"
             )

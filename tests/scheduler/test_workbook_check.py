@@ -122,8 +122,8 @@ def test_two_adults_and_the_ratio_of_the_youngest() -> None:
     club = a_club(players=16)  # 16 children at 8 to an adult need two
     assert said(club) == []
     assert said(a_club(players=17)) == [
-        "Sessions, Herons 1: 3 adults are needed for 17 players and at best 2 are free (an adult without a check in date "
-        "does not count); ask another adult or write other days"
+        "Sessions, Herons 1: 3 adults are needed for 17 players and at best 2 are free (an adult without a check in "
+        "date does not count); ask another adult or write other days"
     ]
     alone = club.teams[0].model_copy(update={"coaches": ("coach Herons 1",)})
     lone = club.model_copy(update={"coaches": club.coaches[:1], "teams": (alone,)})

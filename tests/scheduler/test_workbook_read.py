@@ -17,7 +17,7 @@ from scheduler.club.programme import Contact, HeldAt, KitNeed, Sizes
 from scheduler.club.when import Span
 from scheduler.workbook.read import read_club
 from scheduler.workbook.write import write_rows
-from tests.club_files import full, put, save_json, save_xlsx, village
+from tests.club_files import faults_of, full, put, save_json, save_xlsx, village
 
 MONDAY = dt.date(2026, 12, 7)
 
@@ -195,6 +195,21 @@ def test_packaged_rows_fit_the_clubs_kit(tmp_path: Path) -> None:
     needs = {need.item for p in club.practices for need in (*p.kit_per_area, *p.kit_per_player)}
     assert needs == {"ball", "bib"}
     assert any("'goal'" in note for note in club.notes)
+
+
+def test_kit_of_ages_that_nobody_has_is_not_asked_for(tmp_path: Path) -> None:
+    rows = full()
+    rows["ages"] = [
+        *rows["ages"],
+        {**rows["ages"][0], "phase": "u6", "from_age": 4, "to_age": 5, "ball": "ball size 2"},
+    ]
+    assert read_club(save_json(tmp_path, rows)).ages[0].ball == "ball size 2"
+
+
+def test_a_ball_size_the_packaged_ages_need(tmp_path: Path) -> None:
+    # ten-year-olds play with size 4 in the packaged rows, and the club has size 5 only
+    faults = faults_of(save_json(tmp_path, village(kit=[{"item": "ball size 5", "count": 20}])))
+    assert faults == ["Kit: there is no 'ball size 4' in Kit, did you mean ball size 5? (ages 9 to 10 play with it)"]
 
 
 def test_text_is_put_in_one_form(tmp_path: Path) -> None:
