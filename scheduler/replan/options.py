@@ -17,7 +17,7 @@ from scheduler.plan.ledger import keeper_shares
 from scheduler.rotation.setting import Turn
 from scheduler.rotation.slots import Slot
 
-MOST_OPTIONS = 400
+MOST_OPTIONS = 2000
 Filling = dict[str, Slot]
 
 
@@ -132,32 +132,23 @@ def _spread(ranges: tuple[tuple[int, int], ...], total: int) -> tuple[tuple[int,
     )
 
 
-def _playing(turn: Turn, have: tuple[int, int]) -> tuple[int, int] | None:
-    """How many of each side play when as few rest as lawful sizes allow; None where no sizes are lawful."""
-    best: tuple[int, int] | None = None
-    for first in range(have[0] + 1):
-        for second in range(have[1] + 1):
-            fits = all(low <= number <= high for number, (low, high) in zip(
-                (first, second), (turn.outfield(0), turn.outfield(1)), strict=True))  # fmt: skip
-            if turn.kind is Kind.GAME and abs(first - second) > turn.areas:
-                fits = False
-            if fits and (best is None or first + second > sum(best)):
-                best = first, second
-    return best
+@lru_cache(maxsize=4096)
+def _all_playing(
+    ranges: tuple[tuple[int, int], tuple[int, int]], apart: int | None, have: tuple[int, int]
+) -> tuple[tuple[int, int], ...]:
+    """Every lawful pair of numbers that play with as few resting as possible; none where no pair is lawful.
 
-
-def _all_playing(turn: Turn, have: tuple[int, int]) -> list[tuple[int, int]]:
-    """Every pair of numbers that leaves as few resting as possible."""
-    best = _playing(turn, have)
-    if best is None:
-        return []
-    pairs = []
-    for first in range(have[0] + 1):
-        second = sum(best) - first
-        lawful = 0 <= second <= have[1] and _playing(turn, (first, second)) == (first, second)
-        if lawful:
-            pairs.append((first, second))
-    return pairs
+    `ranges`: fewest and most of each side; `apart`: how far the sides of a game may differ.
+    """
+    (low0, high0), (low1, high1) = ranges
+    pairs = [
+        (first, second)
+        for first in range(low0, min(high0, have[0]) + 1)
+        for second in range(low1, min(high1, have[1]) + 1)
+        if apart is None or abs(first - second) <= apart
+    ]
+    most = max((sum(pair) for pair in pairs), default=0)
+    return tuple(pair for pair in pairs if sum(pair) == most)
 
 
 def _counts(mending: Mending, keeping: Filling, free: Mapping[str, int]) -> Iterator[dict[Slot, int]]:
@@ -165,7 +156,8 @@ def _counts(mending: Mending, keeping: Filling, free: Mapping[str, int]) -> Iter
     turn = mending.turn
     sides = [free.get(p, mending.sides.get(p)) for p in mending.here if p not in keeping]
     have = sides.count(0), sides.count(1)
-    for playing in _all_playing(turn, have):
+    apart = turn.areas if turn.kind is Kind.GAME else None
+    for playing in _all_playing((turn.outfield(0), turn.outfield(1)), apart, have):
         slots = [_field_slots(turn, side) for side in (0, 1)]
         ways = [_spread(tuple((low, high) for _, low, high in slots[side]), playing[side]) for side in (0, 1)]
         for zero, one in product(*ways):

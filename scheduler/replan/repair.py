@@ -21,7 +21,7 @@ from scheduler.replan.search import Search
 from scheduler.replan.task import Task, Worn
 from scheduler.rotation.setting import Ring, with_places
 
-MOST_STEPS = 12000
+MOST_STEPS = 4000
 MOST_ANSWERS = 8
 MOST_BEYOND = 3  # changes beyond the bound, up to which all ways are looked at
 

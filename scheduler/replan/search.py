@@ -64,7 +64,8 @@ class Search:
     def _from(self, chosen: list[Filling], spare: int, worn: dict[Worn, int]) -> Iterator[list[Filling]]:
         number = len(chosen)
         if number == len(self._task.filled):
-            yield chosen
+            if self._task.even_at_start(self._worn(chosen), all_known=True):
+                yield chosen
             return
         turn = self._task.filled[number].turn
         for option in self._in_order(number, spare, worn, chosen):
@@ -102,6 +103,15 @@ class Search:
             (player, stay): slot.side
             for player, slot in option.filling.items()
             if slot.role in FIELD and slot.side is not None and (player, stay) not in self._sides
+        }
+
+    def _worn(self, chosen: list[Filling]) -> dict[Worn, int]:
+        """The bibs of everybody who is in the field at least once."""
+        return {
+            (player, self._task.stay(turn)): slot.side
+            for (turn, _), filling in zip(self._task.filled, chosen, strict=True)
+            for player, slot in filling.items()
+            if slot.role in FIELD and slot.side is not None
         }
 
     def _before(self, number: int) -> list[int]:

@@ -112,8 +112,11 @@ class Task:
                 counts[key] = counts.get(key, 0) + (1 if number not in self.locked else 10**6)
         return min(counts.values(), default=10**6)
 
-    def even_at_start(self, sides: Mapping[Worn, int]) -> bool:
-        """Whether the two sides of every group can start within one of each other with these bibs."""
+    def even_at_start(self, sides: Mapping[Worn, int], all_known: bool = False) -> bool:
+        """Whether the two sides of every group start within one of each other with these bibs.
+
+        Whoever has none yet may even them out, unless `all_known`: then these only keep goal and do not count.
+        """
         for stay in dict.fromkeys(self.stay(turn) for turn, _ in self.filled if turn.has_roles):
             for group in range(1, self.ring.setting(stay.session).groups + 1):
                 first = next(
@@ -124,7 +127,7 @@ class Task:
                     continue
                 turn, here = self.filled[first]
                 worn = [sides.get((p, stay)) for p in here if self._group[p, turn.session] == group]
-                if abs(worn.count(0) - worn.count(1)) > 1 + worn.count(None):
+                if abs(worn.count(0) - worn.count(1)) > 1 + (0 if all_known else worn.count(None)):
                     return False
         return True
 
