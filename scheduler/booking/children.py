@@ -29,8 +29,8 @@ class Way:
 
     squad: Squad
     sessions: tuple[str, ...]
-    count: Linear
-    used: Linear
+    count: IntVar | int
+    used: IntVar | int
 
 
 class Children:
@@ -78,7 +78,7 @@ class Children:
             for number in range(len(squad.sessions), -1, -1):
                 for sessions in combinations(squad.sessions, number):
                     used = model.new_bool_var(f"way[{squad.first}|{sessions}]")
-                    count: Linear = used
+                    count = used
                     if squad.size > 1:
                         count = model.new_int_var(0, squad.size, f"count[{squad.first}|{sessions}]")
                         model.add(count >= used)
@@ -115,8 +115,7 @@ class Children:
         """Each stay of a squad in a session with the literal that the session is in such a slot."""
         found: list[tuple[Stay, Linear]] = []
         for stay, slots in self.groups(squad, session).items():
-            inside = set(slots)
-            found.append((stay, self._booking.is_where(session, lambda slot, inside=inside: slot in inside)))  # type: ignore[misc]
+            found.append((stay, self._booking.is_where(session, set(slots).__contains__)))
         return found
 
     def there_on(self, squad: Squad, session: str, date: dt.date) -> Linear:
@@ -131,7 +130,7 @@ class Children:
 
     # minutes and loads of one child
 
-    def cut(self, way: Way, session: str) -> Linear:
+    def cut(self, way: Way, session: str) -> IntVar | int:
         """Minutes cut off the end of a session; 0 where no limit of minutes can bite."""
         if way.squad not in self._cuttable:
             return 0
@@ -178,6 +177,16 @@ class Children:
         for rpe in reversed(by_minute):
             loads.append(loads[-1] - rpe)
         return loads
+
+    def full_load(self, session: str) -> int:
+        """The planned load of a child who is there for all of a session."""
+        blocks = timeline(self._booking.club, session)
+        return self._loads(session, Stay(0, (*(block.span.minutes for block in blocks), 0)))[0]
+
+    def leaves(self, squad: Squad, session: str, slot: Slot) -> int:
+        """The minute of the day at which a child of the squad leaves a session held in a slot; 0: never there."""
+        stay = self.stay(squad, session, slot)
+        return slot.start + stay.leaves if stay.minutes else 0
 
     # how many come
 

@@ -16,7 +16,7 @@ from ortools.sat.python import cp_model
 
 from scheduler.booking.adults import Adults
 from scheduler.booking.children import Children
-from scheduler.booking.slots import Slot, slots_of, travel
+from scheduler.booking.slots import Moment, Slot, slots_of, travel
 from scheduler.booking.squads import Squad
 from scheduler.switches import Switches
 
@@ -61,6 +61,7 @@ class BookingModel:
         self._x: dict[str, dict[Slot, IntVar]] = {}
         self._cancelled: dict[str, IntVar] = {}
         self._any: dict[tuple[str, tuple[int, ...]], Linear] = {}
+        self._moments: dict[str, dict[Moment, Linear]] = {}
         self._apart: dict[tuple[str, str, bool], IntVar] = {}
         self.children = Children(self, free)
         self.adults = Adults(self, outsiders)
@@ -113,7 +114,7 @@ class BookingModel:
 
     def held(self, session: str) -> Linear:
         """1 where the session is held: a plain 1 unless sessions may be cancelled."""
-        return 1 - self._cancelled[session] if session in self._cancelled else 1
+        return ~self._cancelled[session] if session in self._cancelled else 1
 
     def cancelled(self, session: str) -> IntVar | None:
         """The literal of a cancelled session, where that is allowed."""
@@ -125,8 +126,10 @@ class BookingModel:
 
     def is_where(self, session: str, test: Callable[[Slot], bool]) -> Linear:
         """One literal for all slots for which the test holds (0 where there are none), made once."""
-        slots = self._slots[session]
-        key = (session, tuple(i for i, slot in enumerate(slots) if test(slot)))
+        return self._one_of(session, tuple(i for i, slot in enumerate(self._slots[session]) if test(slot)))
+
+    def _one_of(self, session: str, indexes: tuple[int, ...]) -> Linear:
+        slots, key = self._slots[session], (session, indexes)
         if key not in self._any:
             literals = [self._x[session][slots[i]] for i in key[1]]
             if len(literals) <= 1:
@@ -143,27 +146,35 @@ class BookingModel:
         """1 where the session is held on this date."""
         return self.is_where(session, lambda slot: slot.date == date)
 
+    def moments(self, session: str) -> dict[Moment, Linear]:
+        """For each day, start and site the literal that the session is held then and there, in order."""
+        if session not in self._moments:
+            found: dict[Moment, list[int]] = {}
+            for index, slot in enumerate(self._slots[session]):
+                found.setdefault(slot.moment, []).append(index)
+            self._moments[session] = {m: self._one_of(session, tuple(indexes)) for m, indexes in found.items()}
+        return self._moments[session]
+
     def apart(self, one: str, other: str, with_travel: bool) -> IntVar:
         """A literal that, where 1, keeps two sessions apart in time (and leaves minutes to get from site to site)."""
-        key = (*sorted((one, other)), with_travel)
+        key = (min(one, other), max(one, other), with_travel)
         if key in self._apart:
             return self._apart[key]
         literal = self.model.new_bool_var(f"apart[{key}]")
-        moments = dict.fromkeys(slot.moment for slot in self._slots[other])
-        ends = self.club.session(other).minutes
-        for moment in dict.fromkeys(slot.moment for slot in self._slots[one]):
-            end = moment.start + self.club.session(one).minutes
-            clashing = {
-                m
-                for m in moments
-                if m.date == moment.date
-                and m.start < end + (gap := travel(self.club, moment.site, m.site) * with_travel)
-                and moment.start < m.start + ends + gap
-            }
+        lasts, others = self.club.session(one).minutes, self.club.session(other).minutes
+        theirs = self.moments(other)
+        for moment, here in self.moments(one).items():
+            clashing = []
+            for m, there in theirs.items():
+                gap = travel(self.club, moment.site, m.site) if with_travel else 0
+                if (
+                    m.date == moment.date
+                    and m.start < moment.start + lasts + gap
+                    and moment.start < m.start + others + gap
+                ):
+                    clashing.append(there)
             if clashing:
-                here = self.is_where(one, lambda slot, moment=moment: slot.moment == moment)  # type: ignore[misc]
-                there = self.where(other, lambda slot, clashing=clashing: slot.moment in clashing)  # type: ignore[misc]
-                self.model.add(here + sum(there) <= 2 - literal)
+                self.model.add(here + sum(clashing) <= 2 - literal)
         self._apart[key] = literal
         return literal
 

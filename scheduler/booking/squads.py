@@ -21,10 +21,14 @@ from scheduler.welfare.childweek import plays_in
 
 
 class Stay(NamedTuple):
-    """What a child does in one slot: minutes not absent, and minutes there in each block (last: spare at the end)."""
+    """What a child does in one slot: minutes not absent, and minutes there in each block (last: spare at the end).
+
+    `leaves`: minutes from the session's start to the child's leaving.
+    """
 
     can: int
     blocks: tuple[int, ...]
+    leaves: int = 0
 
     @property
     def minutes(self) -> int:
@@ -112,4 +116,5 @@ def stay_in(club: Club, player: str, session: str, slot: Slot) -> Stay:
     blocks = [Span(slot.start + b.span.start, slot.start + b.span.end) for b in timeline(club, session)]
     blocks.append(Span(max([slot.start, *(block.end for block in blocks)]), slot.end))
     minutes = tuple(sum(both.minutes for span in spans if (both := span.cut(block)) is not None) for block in blocks)
-    return Stay(sum(span.minutes for span in can), minutes)
+    leaves = max((span.end for span in spans), default=slot.start) - slot.start
+    return Stay(sum(span.minutes for span in can), minutes, leaves)

@@ -1,0 +1,260 @@
+"""Enough adults, who are available, checked and in one place at a time, and a first aider on every site."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from itertools import combinations
+from typing import TYPE_CHECKING
+
+from scheduler.club.club import Club
+from scheduler.club.people import Coach
+from scheduler.club.when import Span, day_words, hhmm
+from scheduler.contract import Source, Violation
+from scheduler.plan.plan import PlannedSession, WeekPlan
+from scheduler.plan.presence import away_spans
+from scheduler.plan.timeline import groups_of
+
+if TYPE_CHECKING:
+    from scheduler.booking.model import BookingModel, Linear
+    from scheduler.booking.slots import Moment, Slot
+
+LEAST_ADULTS = 2
+CHECKED, FIRST_AID = "Coaches.Checked until", "Coaches.First aid until"
+
+
+def _valid(until: dt.date | None, date: dt.date) -> bool:
+    return until is not None and until >= date
+
+
+def _free(club: Club, coach: Coach, date: dt.date, span: Span) -> bool:
+    """Whether an adult is available for the whole span, not absent, and checked where checks are kept."""
+    if not club.is_blank(CHECKED) and not _valid(coach.checked_until, date):
+        return False
+    away = any(gone.overlaps(span) for gone in away_spans(club, coach.id, date))
+    return coach.available_for(date, span) and not away
+
+
+def _ratio(club: Club, age: int) -> int | None:
+    """Players per adult at an age: the first age row that holds it."""
+    row = next((row for row in club.ages if row.from_age <= age <= row.to_age), None)
+    return None if row is None else row.players_per_adult
+
+
+class CoachCover:
+    """Adults of a session."""
+
+    name = "coach cover"
+    words = (
+        "Every session has a coach of each of its teams, at least two adults, one at every station, as many as Coaches "
+        "needed, and players per adult as for the youngest who comes; adults are available, checked, in one place at "
+        "a time; a first aider is on each site while anyone trains."
+    )
+    source = Source(
+        "NSPCC and Child Protection in Sport Unit, minimum ratios, and at least two adults always",
+        "1:6 at 4 to 8, 1:8 at 9 to 12, 1:10 at 13 to 18; mixed ages: no rule in the source, the youngest here",
+    )
+    firm = True
+
+    def off(self, club: Club) -> str | None:
+        """Never off; checks and first aid only where their columns are used."""
+        return None
+
+    # the booking
+
+    def narrow(self, club: Club, model: BookingModel) -> None:
+        """Where every demand holds, leave out slots in which no coach of one of the teams could lead."""
+        if model.switchable:
+            return
+        for ask in club.sessions:
+            for team in ask.teams:
+                leaders = [club.coach(c) for c in club.team(team).coaches if not club.coach(c).helper_only]
+                on = model.switch(self.name, f"{ask.id}, coach of {team}", f"{ask.id} has a coach of {team}")
+                model.rule_out(on, ask.id, _NobodyFree(club, leaders))
+
+    def post(self, club: Club, model: BookingModel) -> None:
+        """How many, who, and when they can."""
+        for ask in club.sessions:
+            self._leaders(club, model, ask.id)
+            self._enough(club, model, ask.id)
+            self._availability(club, model, ask.id)
+        self._one_place(club, model)
+        if not club.is_blank(FIRST_AID):
+            self._first_aid(club, model)
+
+    def _leaders(self, club: Club, model: BookingModel, session: str) -> None:
+        ask, held = club.session(session), model.held(session)
+        adults = model.adults.possible(session)
+        for team in ask.teams:
+            on = model.switch(self.name, f"{session}, coach of {team}", f"{session} has a coach of {team}")
+            own = [adults[c] for c in club.team(team).coaches if c in adults and not club.coach(c).helper_only]
+            model.at_least(on, own, held)
+        if ask.needs_keeper_coach:
+            on = model.switch(self.name, f"{session}, keeper coach", f"{session} needs a keeper coach")
+            model.at_least(on, [literal for c, literal in adults.items() if club.coach(c).keeper_coach], held)
+
+    def _enough(self, club: Club, model: BookingModel, session: str) -> None:
+        ask, held = club.session(session), model.held(session)
+        adults = list(model.adults.possible(session).values())
+        least = max(LEAST_ADULTS, ask.coaches_needed, groups_of(club, session))
+        on = model.switch(self.name, f"{session}, {least} adults", f"{session} needs {least} adults")
+        model.at_least(on, adults, least * held)
+        squads = sorted(model.children.squads_in(session), key=lambda squad: club.limit_age(club.player(squad.first)))
+        ages = [club.limit_age(club.player(squad.first)) for squad in squads]
+        headcount, most = model.children.headcount(session), sum(squad.size for squad in squads)
+        on = model.switch(self.name, f"{session}, players per adult", f"{session} has enough adults for its players")
+        for age in dict.fromkeys(ages):
+            ratio = _ratio(club, age)
+            of_age = [model.children.coming(s, session) for s, a in zip(squads, ages, strict=True) if a == age]
+            younger = [model.children.coming(s, session) for s, a in zip(squads, ages, strict=True) if a < age]
+            if ratio is None or (most <= least * ratio and not model.switchable):
+                continue
+            somebody = model.model.new_bool_var(f"age[{session}|{age}]")
+            model.model.add(sum(of_age) <= most * somebody)
+            # a younger child who has come sets the ratio instead; only then may this row be left alone
+            slack = most * sum(younger) if younger else 0
+            model.at_least(on, [ratio * sum(adults), slack, most * (1 - somebody)], headcount)
+
+    def _availability(self, club: Club, model: BookingModel, session: str) -> None:
+        for coach, literal in model.adults.possible(session).items():
+            of = club.coach(coach)
+            on = model.switch(self.name, f"{of.name}, available", f"{of.name} is there only when available")
+            unfree = model.where(session, _NobodyFree(club, [of]))
+            if unfree:
+                model.at_most(on, [literal, *unfree], 1)
+
+    def _one_place(self, club: Club, model: BookingModel) -> None:
+        for coach in club.coaches:
+            on = model.switch(self.name, f"{coach.name}, one place", f"{coach.name} is in one place at a time")
+            for one, other in combinations(model.adults.sessions_of(coach.id), 2):
+                both = [model.adults.at(one, coach.id), model.adults.at(other, coach.id)]
+                literals = [literal for literal in both if literal is not None]
+                model.at_most(on, [*literals, 1 - model.apart(one, other, True)], 2)
+
+    def _first_aid(self, club: Club, model: BookingModel) -> None:
+        """At every start and every end, whoever trains at a site has a first aider of some session there."""
+        everybody = all(_valid(coach.first_aid_until, club.dates[-1]) for coach in club.coaches)
+        if everybody and not model.switchable:
+            return  # two adults at every session are two first aiders
+        points: dict[tuple[dt.date, str], set[int]] = {}
+        for ask in club.sessions:
+            for moment in model.moments(ask.id):
+                points.setdefault((moment.date, moment.site), set()).update((moment.start, moment.start + ask.minutes))
+        users: dict[tuple[dt.date, str, int], dict[str, list[Linear]]] = {}
+        aiders: dict[tuple[dt.date, str, int], list[Linear]] = {}
+        for ask in club.sessions:
+            for moment, held in model.moments(ask.id).items():
+                aided = self._aided(club, model, ask.id, moment, held)
+                for minute in points[moment.date, moment.site]:
+                    if moment.start <= minute < moment.start + ask.minutes:
+                        key = (moment.date, moment.site, minute)
+                        users.setdefault(key, {}).setdefault(ask.id, []).append(held)
+                        aiders.setdefault(key, []).extend(aided)
+        for key, by_session in users.items():
+            subject = f"first aid at {key[1]}, {day_words(key[0])}"
+            on = model.switch(self.name, subject, f"a first aider is at {key[1]} on {day_words(key[0])}")
+            for held_then in by_session.values():
+                model.at_least(on, aiders.get(key, []), sum(held_then))
+
+    def _aided(self, club: Club, model: BookingModel, session: str, moment: Moment, held: Linear) -> list[Linear]:
+        """A literal that may be 1 only where the session is held then with a first aider."""
+        adults = model.adults.possible(session)
+        aiders = [z for coach, z in adults.items() if _valid(club.coach(coach).first_aid_until, moment.date)]
+        if not aiders:
+            return []
+        literal = model.model.new_bool_var(f"aided[{session}|{moment}]")
+        model.model.add(literal <= sum(aiders))
+        model.model.add(literal <= held)
+        return [literal]
+
+    # the audit
+
+    def audit(self, club: Club, plan: WeekPlan) -> Iterator[Violation]:
+        """Each session's adults counted, each adult's week walked through, each site minute by minute."""
+        for planned in plan.sessions:
+            yield from self._count(club, planned)
+            yield from self._who(club, planned)
+        for one, other in combinations(plan.sessions, 2):
+            yield from self._both(club, one, other)
+        if not club.is_blank(FIRST_AID):
+            yield from self._aid(club, plan)
+
+    def _count(self, club: Club, planned: PlannedSession) -> Iterator[Violation]:
+        ask, name = club.session(planned.session), planned.session
+        for team in ask.teams:
+            if not any(c in club.team(team).coaches and not club.coach(c).helper_only for c in planned.coaches):
+                yield Violation(self.name, (name, team), f"{name} has no coach of {team}", 1, "adults")
+        if ask.needs_keeper_coach and not any(club.coach(coach).keeper_coach for coach in planned.coaches):
+            yield Violation(self.name, (name,), f"{name} has no keeper coach", 1, "adults")
+        stations = groups_of(club, name)
+        have, least = len(planned.coaches), max(LEAST_ADULTS, ask.coaches_needed, stations)
+        why = f"{least} are needed"
+        ages = [club.limit_age(club.player(player)) for player in planned.players]
+        ratio = _ratio(club, min(ages)) if ages else None
+        if ratio is not None and -(-len(ages) // ratio) > least:
+            least = -(-len(ages) // ratio)
+            why = f"{len(ages)} players, one adult for every {ratio}: {least} are needed"
+        if have < least:
+            yield Violation(self.name, (name,), f"{name} has {have} adults; {why}", least - have, "adults")
+
+    def _who(self, club: Club, planned: PlannedSession) -> Iterator[Violation]:
+        for key in planned.coaches:
+            coach, day = club.coach(key), day_words(planned.date)
+            if not club.is_blank(CHECKED) and not _valid(coach.checked_until, planned.date):
+                text = f"{coach.name} is at {planned.session} on {day} without a check in date"
+                yield Violation(self.name, (key, planned.session), text, 1, "adults")
+            gone = [row for row in club.absences if key in row.who and row.occurs.on(planned.date)]
+            hours = (
+                None
+                if coach.available is None
+                else [h for days, h in coach.available if planned.date.weekday() in days]
+            )
+            inside = hours is None or any(h.start <= planned.start and planned.end <= h.end for h in hours)
+            if not inside or any(row.span.start < planned.end and planned.start < row.span.end for row in gone):
+                text = f"{coach.name} is not available for {planned.session} on {day} {planned.span}"
+                yield Violation(self.name, (key, planned.session), text, 1, "adults")
+
+    def _both(self, club: Club, one: PlannedSession, other: PlannedSession) -> Iterator[Violation]:
+        shared = [coach for coach in one.coaches if coach in other.coaches]
+        if one.date != other.date or not shared:
+            return
+        sites = {club.pitch(one.pitch).site, club.pitch(other.pitch).site}
+        way = max(club.site(site).minutes_between for site in sites) if len(sites) == 2 else 0
+        short = min(one.end, other.end) + way - max(one.start, other.start)
+        if short > 0:
+            for coach in shared:
+                text = (
+                    f"{club.coach(coach).name} is at {one.session} ({one.span}) and {other.session} ({other.span}) on "
+                )
+                text += f"{day_words(one.date)}" + (f", {way} minutes apart" if way else "")
+                yield Violation(self.name, (coach, one.session, other.session), text, short, "minutes")
+
+    def _aid(self, club: Club, plan: WeekPlan) -> Iterator[Violation]:
+        for date in club.dates:
+            for site in club.sites:
+                here = [s for s in plan.sessions if s.date == date and club.pitch(s.pitch).site == site.id]
+                bare: list[int] = []
+                for minute in range(24 * 60):
+                    there = [one for one in here if one.start <= minute < one.end]
+                    adults = [club.coach(coach) for one in there for coach in one.coaches]
+                    if there and not any(_valid(adult.first_aid_until, date) for adult in adults):
+                        bare.append(minute)
+                if bare:
+                    text = (
+                        f"no first aider at {site.id} on {day_words(date)} for {len(bare)} minutes from {hhmm(bare[0])}"
+                    )
+                    yield Violation(self.name, (site.id,), text, len(bare), "minutes")
+
+
+class _NobodyFree:
+    """Whether in a slot none of some adults is free."""
+
+    def __init__(self, club: Club, coaches: list[Coach]) -> None:
+        self._club, self._coaches = club, coaches
+        self._known: dict[tuple[dt.date, int], bool] = {}
+
+    def __call__(self, slot: Slot) -> bool:
+        key = (slot.date, slot.start)
+        if key not in self._known:
+            self._known[key] = not any(_free(self._club, coach, slot.date, slot.span) for coach in self._coaches)
+        return self._known[key]

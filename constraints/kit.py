@@ -1,0 +1,191 @@
+"""What is in use at a site at any minute is never more than what lies there."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from scheduler.booking.bibs import BIB, count_at, is_bib
+from scheduler.club.club import Club
+from scheduler.club.people import AgeRow
+from scheduler.club.programme import KitNeed, Practice
+from scheduler.club.when import day_words, hhmm
+from scheduler.contract import Basis, Source, Violation
+from scheduler.plan.plan import PlannedSession, WeekPlan
+from scheduler.plan.timeline import BlockTime, groups_of, timeline
+
+if TYPE_CHECKING:
+    from scheduler.booking.model import BookingModel, Linear
+
+
+def _row_of(club: Club, session: str) -> AgeRow | None:
+    """The age row of the youngest team of a session: under 14 are 13 years old at most."""
+    age = min(club.team(team).age_group for team in club.session(session).teams) - 1
+    return next((row for row in club.ages if row.from_age <= age <= row.to_age), None)
+
+
+def _item(club: Club, session: str, item: str) -> str:
+    """The item that `ball` and `goal` stand for; every other item stands for itself."""
+    row = _row_of(club, session)
+    if item == "ball":
+        return (row and row.ball) or item
+    if item == "goal":
+        return (row and row.goal) or item
+    return item
+
+
+def _items(club: Club) -> tuple[str, ...]:
+    """Every item that a practice of a planned session could need, in order of first use."""
+    found: dict[str, None] = {}
+    for ask in club.sessions:
+        for block in timeline(club, ask.id):
+            for station in block.stations:
+                for need in (*station.practice.kit_per_area, *station.practice.kit_per_player):
+                    found.setdefault(_item(club, ask.id, need.item))
+    return tuple(found)
+
+
+class Kit:
+    """Kit per area and per player, block by block, site by site."""
+
+    name = "kit"
+    words = (
+        "Kit in use at a site never exceeds the Kit sheet, block by block; kit per player counts everybody who comes, bibs "
+        "those of one side; `bib` may be bibs of any name."
+    )
+    source = Source("one use at a time of one thing", basis=Basis.COMMON_PRACTICE)
+    firm = True
+
+    def off(self, club: Club) -> str | None:
+        """Off where the Kit sheet is empty."""
+        return "the Kit sheet is empty" if club.is_blank("Kit") or not club.kit else None
+
+    # the booking
+
+    def post(self, club: Club, model: BookingModel) -> None:
+        """At every start of a block, whatever is in use then adds up to the count at most."""
+        for item in _items(club):
+            using = [ask.id for ask in club.sessions if any(self._most(club, model, ask.id, b, item) for b in
+                     timeline(club, ask.id))]  # fmt: skip
+            for site in club.sites:
+                count = count_at(club, site.id, item)
+                here = [s for s in using if any(slot.site == site.id for slot in model.slots(s))]
+                peaks = [max(self._most(club, model, s, b, item) for b in timeline(club, s)) for s in here]
+                if sum(peaks) > count:
+                    self._post_item(club, model, item, site.id, count, here)
+
+    def _most(self, club: Club, model: BookingModel, session: str, block: BlockTime, item: str) -> int:
+        """The most that a block could need: everybody comes."""
+        players = sum(squad.size for squad in model.children.squads_in(session))
+        return self._needed(club, session, block, item, players)
+
+    def _needed(self, club: Club, session: str, block: BlockTime, item: str, players: int) -> int:
+        """What a block needs of an item with so many players shared out over the groups."""
+        group = -(-players // groups_of(club, session)) if len(block.stations) > 1 else players
+        total = 0
+        for station in block.stations:
+            for need in station.practice.kit_per_area:
+                if _item(club, session, need.item) == item:
+                    total += need.quantity * station.practice.areas
+            for need in station.practice.kit_per_player:
+                if _item(club, session, need.item) == item:
+                    total += need.quantity * (-(-group // 2) if is_bib(need.item) else group)
+        return total
+
+    def _post_item(
+        self, club: Club, model: BookingModel, item: str, site: str, count: int, sessions: list[str]
+    ) -> None:
+        uses: dict[dt.date, list[tuple[int, int, str, int, Linear]]] = {}
+        for session in sessions:
+            for number, block in enumerate(timeline(club, session)):
+                if self._most(club, model, session, block, item):
+                    for moment, held in model.moments(session).items():
+                        if moment.site == site:
+                            span = (moment.start + block.span.start, moment.start + block.span.end)
+                            uses.setdefault(moment.date, []).append((*span, session, number, held))
+        for date, entries in uses.items():
+            subject = f"{item} at {site}, {day_words(date)}"
+            on = model.switch(self.name, subject, f"{site} has {count} of {item} on {day_words(date)}")
+            seen: set[tuple[tuple[str, int, str], ...]] = set()
+            for minute in sorted({entry[0] for entry in entries}):
+                active = [entry for entry in entries if entry[0] <= minute < entry[1]]
+                key = tuple((entry[2], entry[3], str(entry[4])) for entry in active)
+                if key in seen:
+                    continue
+                seen.add(key)
+                terms = self._terms(club, model, item, active)
+                model.at_most(on, terms, count)
+
+    def _terms(
+        self, club: Club, model: BookingModel, item: str, active: list[tuple[int, int, str, int, Linear]]
+    ) -> list[Linear]:
+        """What each session uses then: a constant where the headcount is settled, else what its players need."""
+        by_block: dict[tuple[str, int], list[Linear]] = {}
+        for _, _, session, number, held in active:
+            by_block.setdefault((session, number), []).append(held)
+        terms: list[Linear] = []
+        for (session, number), held_then in by_block.items():
+            block = timeline(club, session)[number]
+            headcount = model.children.headcount(session)
+            most = self._most(club, model, session, block, item)
+            if self._needed(club, session, block, item, 0) == most:
+                terms.append(most * sum(held_then))
+                continue
+            if isinstance(headcount, int):
+                terms.append(self._needed(club, session, block, item, headcount) * sum(held_then))
+                continue
+            players = sum(squad.size for squad in model.children.squads_in(session))
+            table = [self._needed(club, session, block, item, n) for n in range(players + 1)]
+            needed = model.model.new_int_var(0, most, f"needs[{session}|{number}|{item}]")
+            come = model.model.new_int_var(0, players, f"players[{session}|{number}|{item}]")
+            model.model.add(come == headcount)
+            model.model.add_element(come, table, needed)
+            used = model.model.new_int_var(0, most, f"uses[{session}|{number}|{item}]")
+            model.model.add(used >= needed - most * (1 - sum(held_then)))
+            terms.append(used)
+        return terms
+
+    # the audit
+
+    def audit(self, club: Club, plan: WeekPlan) -> Iterator[Violation]:
+        """Minute by minute, what every block in progress takes at each site."""
+        for date in club.dates:
+            for site in club.sites:
+                here = [one for one in plan.sessions if one.date == date and club.pitch(one.pitch).site == site.id]
+                short: dict[str, list[tuple[int, int]]] = {}
+                minutes = range(min((s.start for s in here), default=0), max((s.end for s in here), default=0))
+                for minute in minutes:
+                    for item, used in self._in_use(club, here, minute).items():
+                        lying = count_at(club, site.id, item)
+                        if used > lying:
+                            short.setdefault(item, []).append((minute, used - lying))
+                for item, found in short.items():
+                    most = max(amount for _, amount in found)
+                    lying = count_at(club, site.id, item)
+                    text = f"{lying + most} of {item} are needed at {site.id} on {day_words(date)} "
+                    text += f"at {hhmm(found[0][0])}, {lying} are there"
+                    yield Violation(self.name, (item, site.id), text, most, "items")
+
+    def _in_use(self, club: Club, here: list[PlannedSession], minute: int) -> dict[str, int]:
+        used: dict[str, int] = {}
+        for planned in here:
+            for block in timeline(club, planned.session):
+                if block.span.start <= minute - planned.start < block.span.end:
+                    side_by_side = len(block.stations) > 1
+                    parts = groups_of(club, planned.session) if side_by_side else 1
+                    most = (len(planned.players) + parts - 1) // parts
+                    for station in block.stations:
+                        for need, times in _uses(station.practice, most):
+                            item = _item(club, planned.session, need.item)
+                            used[item] = used.get(item, 0) + need.quantity * times
+        return used
+
+
+def _uses(practice: Practice, players: int) -> Iterator[tuple[KitNeed, int]]:
+    """Each need of a practice with how many times over it is taken."""
+    for need in practice.kit_per_area:
+        yield need, practice.areas
+    for need in practice.kit_per_player:
+        one_side = need.item == BIB or need.item.startswith(f"{BIB} ")
+        yield need, (players + 1) // 2 if one_side else players

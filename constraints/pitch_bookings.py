@@ -1,0 +1,205 @@
+"""No zone is used twice, outside bookings and home matches keep theirs, and the pitch is open."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from itertools import combinations
+from typing import TYPE_CHECKING
+
+from scheduler.club.club import Club
+from scheduler.club.places import Pitch
+from scheduler.club.when import Span, day_words, hhmm
+from scheduler.contract import Basis, Source, Violation
+from scheduler.plan.plan import PlannedSession, WeekPlan
+
+if TYPE_CHECKING:
+    from ortools.sat.python.cp_model import IntVar
+
+    from scheduler.booking.model import BookingModel
+    from scheduler.booking.slots import Slot
+
+    Users = dict[str, list[IntVar]]
+
+Kept = tuple[str, tuple[int, ...], Span, str]
+
+
+def kept_on(club: Club, date: dt.date) -> Iterator[Kept]:
+    """What keeps the club off its zones on a date: (pitch, zones, span, whose); no zones: the whole pitch."""
+    for row in club.booked:
+        if row.occurs.on(date):
+            yield row.pitch, row.zones, row.span, row.by or "an outside booking"
+    for match in club.matches:
+        if match.pitch is not None and match.date == date:
+            span = match.zones_span or Span(match.kick_off, match.kick_off + match.minutes)
+            yield match.pitch, match.zones, span, f"the match of {match.team}"
+
+
+class PitchBookings:
+    """Zones, outside bookings, gap and opening hours."""
+
+    name = "pitch bookings"
+    words = (
+        "No zone of a pitch is used twice at a time, outside bookings and home matches keep their zones, the gap "
+        "between sessions is kept, and from set-up to pack-up the pitch is open."
+    )
+    source = Source("one use at a time of one place", basis=Basis.COMMON_PRACTICE)
+    firm = True
+
+    def off(self, club: Club) -> str | None:
+        """Never off."""
+        return None
+
+    # the booking
+
+    def narrow(self, club: Club, model: BookingModel) -> None:
+        """Exclude slots outside opening hours and slots somebody else has booked."""
+        for pitch in club.pitches:
+            on = model.switch(self.name, f"opening hours of {pitch.id}", f"{pitch.id} is used only when it is open")
+            for ask in club.sessions:
+                model.rule_out(on, ask.id, _Closed(club, pitch))
+        for date in club.dates:
+            for number, kept in enumerate(kept_on(club, date)):
+                subject = f"{kept[3]} on {kept[0]}, {day_words(date)} {kept[2]}"
+                on = model.switch(self.name, f"{subject} ({number})", f"{kept[3]} has {kept[0]} {kept[2]}")
+                for ask in club.sessions:
+                    model.rule_out(on, ask.id, _Taken(club, date, kept))
+
+    def post(self, club: Club, model: BookingModel) -> None:
+        """At every start, each zone is in use by one session at most."""
+        users = self._users(club, model)
+        starts: dict[tuple[dt.date, str], set[int]] = {}
+        for ask in club.sessions:
+            for slot in model.slots(ask.id):
+                starts.setdefault((slot.date, slot.pitch), set()).add(slot.start - club.set_up)
+        for date in club.dates:
+            for pitch in club.pitches:
+                on = model.switch(
+                    self.name, f"{pitch.id}, {day_words(date)}", f"{pitch.id} on {day_words(date)}: one use at a time"
+                )
+                rows: dict[tuple[int, ...], list[IntVar]] = {}
+                for minute in sorted(starts.get((date, pitch.id), ())):
+                    for zone in range(1, pitch.zones + 1):
+                        self._row(rows, users.get((date, pitch.id, zone, minute), {}))
+                self._cross_rows(rows, pitch, club, date, users, starts)
+                for literals in rows.values():
+                    model.at_most(on, literals, 1)
+
+    def _users(self, club: Club, model: BookingModel) -> dict[tuple[dt.date, str, int, int], Users]:
+        """Who needs a zone at a grid minute (shifted by the set-up), the gap after it included."""
+        users: dict[tuple[dt.date, str, int, int], Users] = {}
+        for ask in club.sessions:
+            for slot in model.slots(ask.id):
+                literal = model.at(ask.id, slot)
+                if literal is None:
+                    continue
+                first, last = slot.start - club.set_up, slot.end + club.pack_up + club.gap
+                for minute in range(first, last, club.step):
+                    for zone in slot.zones:
+                        of = users.setdefault((slot.date, slot.pitch, zone, minute), {})
+                        of.setdefault(ask.id, []).append(literal)
+        return users
+
+    def _cross_rows(self, rows: dict[tuple[int, ...], list[IntVar]], pitch: Pitch, club: Club, date: dt.date,
+                    users: dict[tuple[dt.date, str, int, int], Users],
+                    starts: dict[tuple[dt.date, str], set[int]]) -> None:  # fmt: skip
+        """A pitch that lies on another: any zone of the one keeps off any zone of the other."""
+        if pitch.lies_on is None:
+            return
+        under = club.pitch(pitch.lies_on)
+        minutes = starts.get((date, pitch.id), set()) | starts.get((date, under.id), set())
+        for minute in sorted(minutes):
+            for zone in range(1, pitch.zones + 1):
+                for other in range(1, under.zones + 1):
+                    both: Users = {}
+                    for key in ((date, pitch.id, zone, minute), (date, under.id, other, minute)):
+                        for session, literals in users.get(key, {}).items():
+                            both.setdefault(session, []).extend(literals)
+                    self._row(rows, both)
+
+    def _row(self, rows: dict[tuple[int, ...], list[IntVar]], users: Users) -> None:
+        if len(users) > 1:
+            literals = [literal for of in users.values() for literal in of]
+            rows[tuple(literal.index for literal in literals)] = literals
+
+    # the audit
+
+    def audit(self, club: Club, plan: WeekPlan) -> Iterator[Violation]:
+        """Every pair of sessions, every outside booking and every opening time, minute by minute."""
+        for one, other in combinations(plan.sessions, 2):
+            zones = _shared_ground(club, one, other)
+            minutes = min(one.end, other.end) - max(one.start, other.start) + club.set_up + club.pack_up + club.gap
+            if one.date == other.date and zones and minutes > 0:
+                text = f"{one.session} and {other.session} both need {zones} on {day_words(one.date)}"
+                text += f" for {minutes} minutes" + _with_margins(club)
+                yield Violation(self.name, (one.session, other.session), text, minutes, "minutes")
+        for planned in plan.sessions:
+            yield from self._against_others(club, planned)
+            yield from self._open(club, planned)
+
+    def _against_others(self, club: Club, planned: PlannedSession) -> Iterator[Violation]:
+        first, last = planned.start - club.set_up, planned.end + club.pack_up
+        for pitch, zones, span, whose in kept_on(club, planned.date):
+            on_it = pitch == planned.pitch and (not zones or any(zone in zones for zone in planned.zones))
+            minutes = min(last, span.end) - max(first, span.start)
+            if minutes > 0 and (on_it or _crossed(club, pitch, planned.pitch)):
+                text = f"{planned.session} needs {planned.pitch} on {day_words(planned.date)}, "
+                text += f"which {whose} has {span}: {minutes} minutes"
+                yield Violation(self.name, (planned.session, pitch), text, minutes, "minutes")
+
+    def _open(self, club: Club, planned: PlannedSession) -> Iterator[Violation]:
+        first, last = planned.start - club.set_up, planned.end + club.pack_up
+        hours = [row.span for row in club.pitch(planned.pitch).openings_on(planned.date)]
+        if any(span.start <= first and last <= span.end for span in hours):
+            return
+        over = min((max(0, span.start - first) + max(0, last - span.end) for span in hours), default=last - first)
+        open_at = " and ".join(str(span) for span in hours) or "closed"
+        text = f"{planned.session} needs {planned.pitch} from {hhmm(max(0, first))} to {hhmm(last)} on "
+        text += f"{day_words(planned.date)}; it is {'open ' if hours else ''}{open_at}"
+        yield Violation(self.name, (planned.session, planned.pitch), text, over, "minutes")
+
+
+class _Closed:
+    """Whether a slot lies on a pitch and not wholly inside one of its opening hours."""
+
+    def __init__(self, club: Club, pitch: Pitch) -> None:
+        self._pitch, self._before, self._after = pitch, club.set_up, club.pack_up
+        self._hours = {date: [row.span for row in pitch.openings_on(date)] for date in club.dates}
+
+    def __call__(self, slot: Slot) -> bool:
+        needed = Span(slot.start - self._before, slot.end + self._after)
+        return slot.pitch == self._pitch.id and not any(span.holds(needed) for span in self._hours[slot.date])
+
+
+class _Taken:
+    """Whether a slot needs zones that somebody else has then."""
+
+    def __init__(self, club: Club, date: dt.date, kept: Kept) -> None:
+        pitch, zones, self._span, _ = kept
+        self._date, self._before, self._after = date, club.set_up, club.pack_up
+        self._zones: dict[str, frozenset[int]] = {
+            other.id: frozenset(range(1, other.zones + 1))
+            for other in club.pitches
+            if other.lies_on == pitch or club.pitch(pitch).lies_on == other.id
+        }
+        self._zones[pitch] = frozenset(zones or range(1, club.pitch(pitch).zones + 1))
+
+    def __call__(self, slot: Slot) -> bool:
+        if slot.date != self._date or not self._zones.get(slot.pitch, frozenset()) & set(slot.zones):
+            return False
+        return Span(slot.start - self._before, slot.end + self._after).overlaps(self._span)
+
+
+def _crossed(club: Club, one: str, other: str) -> bool:
+    return one != other and (club.pitch(one).lies_on == other or club.pitch(other).lies_on == one)
+
+
+def _shared_ground(club: Club, one: PlannedSession, other: PlannedSession) -> str:
+    if _crossed(club, one.pitch, other.pitch):
+        return f"the ground of {one.pitch} and {other.pitch}"
+    shared = [zone for zone in one.zones if zone in other.zones] if one.pitch == other.pitch else []
+    return f"{one.pitch} zone {', '.join(map(str, shared))}" if shared else ""
+
+
+def _with_margins(club: Club) -> str:
+    return ", gap, set-up and pack-up included" if club.gap or club.set_up or club.pack_up else ""
