@@ -54,6 +54,7 @@ ROWS = (
     (at(0, wbgt_f=92.0),),
     (at(0, wbgt_f=90.1), at(1, wbgt_f=89.0)),
     (at(2, thunder_last=18 * 60 + 20),),
+    (at(2, thunder_last=18 * 60 + 15),),  # on the grid: a session may end at 18:15 and another start at 18:45
     (at(2, thunder_last=18 * 60 + 2), at(2, thunder_last=19 * 60 + 20), at(3, wind_chill_f=5)),
 )
 
@@ -70,6 +71,16 @@ def test_the_slots_left_are_those_the_audit_accepts(rows: tuple[Weather, ...], m
     assert model.slots("Herons 1") == lawful
     if minutes != 60 or len(rows) != 2:  # an hour is held under red and orange
         assert len(lawful) < len(every)
+
+
+def test_thunder_is_half_open_at_both_ends() -> None:
+    """Thunder at 18:15 closes [18:15, 18:45): 17:15-18:15 and 18:45-19:45 stand, 15 minutes nearer neither does."""
+    club = a_weather_club(at(0, thunder_last=1095), minutes=60)
+    model = BookingModel(club)
+    RULE.narrow(club, model)
+    left = {one.start for one in model.slots("Herons 1") if one.date == MONDAY and one.site == "Marsh Lane"}
+    assert {1035, 1125} <= left
+    assert not {1050, 1110} & left
 
 
 def test_a_switch_that_is_off_forbids_nothing() -> None:

@@ -128,6 +128,18 @@ def test_where_nothing_is_known_before_monday_it_says_so() -> None:
     assert report(club, counted_off(club, (0, 1080))).line("days in a row").note == NOTHING_BEFORE
 
 
+def test_the_days_around_the_week_end_seven_before_and_one_after() -> None:
+    """A row of the Monday before is known, one of the Sunday before that is not; the Monday after lengthens a run."""
+    for back, known in ((-7, True), (-8, False)):
+        club = a_club(elsewhere=(Elsewhere(player=IVO, date=day(back), minutes=30, rpe=3),))
+        assert report(club, counted_off(club, (0, 1080))).week.known_before is known
+    for ahead, run in ((7, 2), (8, 1)):
+        club = a_club(elsewhere=(Elsewhere(player=IVO, date=day(ahead), minutes=30, rpe=3),))
+        of = report(club, counted_off(club, (6, 1080)))
+        assert of.line("days in a row").planned == run
+        assert of.line("rest days").planned == 6
+
+
 def test_a_run_wholly_before_the_week_is_not_this_weeks() -> None:
     """Five days of last week up to Saturday, then Monday: the run of this week is 1."""
     rows = tuple(Elsewhere(player=IVO, date=day(back), minutes=30, rpe=3) for back in range(-6, -1))
@@ -232,6 +244,8 @@ def test_stations_side_by_side_load_the_child_who_is_there() -> None:
     plan = counted_off(club, (0, 1080))
     assert report(club, plan).line("week load").planned == 90
     assert report(club, plan, "Herons Noor").line("week load").planned == 180
+    bare = plan.model_copy(update={"sessions": tuple(s.model_copy(update={"blocks": ()}) for s in plan.sessions)})
+    assert report(club, bare).line("week load").planned == 180  # group not known yet: the harder station
 
 
 def test_a_pooled_session_of_two_age_groups() -> None:
