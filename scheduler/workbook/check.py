@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections import Counter
 from collections.abc import Iterator
 
@@ -13,7 +14,7 @@ from scheduler.errors import Fault
 from scheduler.plan.ledger import policy_of
 from scheduler.plan.presence import can_come
 from scheduler.plan.timeline import BlockTime, timeline
-from scheduler.workbook.slots import Slot, dark_from, is_free, lawful_spans, where_and_when
+from scheduler.workbook.slots import Slot, dark_from, is_free, possible
 
 LEAST_ADULTS = 2
 _WILLING = {
@@ -148,12 +149,7 @@ def _short_of_kit(club: Club, ask: SessionAsk, block: BlockTime, players: tuple[
             yield _fault(ask, f"{text}; correct Kit or choose another Plan")
 
 
-def _session(club: Club, ask: SessionAsk) -> Iterator[Fault]:
-    slots, why = where_and_when(club, ask)
-    if not slots:
-        yield _fault(ask, f"it cannot be held: {why}")
-        return
-    spans, why = lawful_spans(club, ask, slots)
+def _session(club: Club, ask: SessionAsk, spans: list[tuple[Slot, Span]], why: str) -> Iterator[Fault]:
     if not spans:
         yield _fault(ask, f"it cannot be held: {why}")
         return
@@ -192,11 +188,11 @@ def _zone_minutes(club: Club) -> Iterator[Fault]:
         yield Fault("Sessions", f"{text}; fewer or shorter sessions, fewer zones, or longer hours")
 
 
-def _short_of_days(club: Club) -> Iterator[Fault]:
+def _short_of_days(club: Club, dates_of: dict[str, set[dt.date]]) -> Iterator[Fault]:
     """Teams that ask for more sessions than there are days that could hold any of them: one session a day."""
     for team in club.teams:
         asks = [ask for ask in club.sessions if team.id in ask.teams]
-        dates = {slot.date for ask in asks for slot, _ in lawful_spans(club, ask, where_and_when(club, ask)[0])[0]}
+        dates = {date for ask in asks for date in dates_of[ask.id]}
         if dates and len(asks) > len(dates):
             days = " and ".join(day_words(date) for date in sorted(dates))
             text = f"{len(asks)} sessions need as many days and only {days} can hold any of them"
@@ -210,8 +206,11 @@ def impossibilities(club: Club) -> list[Fault]:
     found: list[Fault] = []
     if len(club.coaches) < LEAST_ADULTS:
         found.append(Fault("Coaches", "there are fewer than two adults, and every session needs two; add another"))
+    dates_of: dict[str, set[dt.date]] = {}
     for ask in club.sessions:
-        found.extend(_session(club, ask))
-    found.extend(_short_of_days(club))
+        spans, why = possible(club, ask)
+        dates_of[ask.id] = {slot.date for slot, _ in spans}
+        found.extend(_session(club, ask, spans, why))
+    found.extend(_short_of_days(club, dates_of))
     found.extend(_zone_minutes(club))
     return found

@@ -10,7 +10,9 @@ from scheduler.club.people import AfterMatch, AgeRow, Coach, KeeperPolicy, Keepe
 from scheduler.defaults import policy_for
 from scheduler.workbook.names import Names, called_names, fold, refer, refer_all
 from scheduler.workbook.rows import Findings, Row, Table
+from scheduler.workbook.values import LAST_YEAR
 
+YOUNGEST, OLDEST = 3, 21
 _EVEN_UP = {"newer": -1, "settled": 0, "ahead": 1}
 
 
@@ -103,6 +105,16 @@ def _card_names(table: Table, findings: Findings) -> dict[int, str | None]:
     return {row.number: names[str(row.number)] for row in rows}
 
 
+def _unlikely(born: dt.date, week: dt.date) -> str:
+    """What is wrong with a birth date as that of a child who trains, or nothing."""
+    if born > week:
+        return "Born lies after the week that is planned, write the birth date"
+    years = week.year - born.year
+    if week.year < LAST_YEAR - 1 and not YOUNGEST <= years <= OLDEST:
+        return f"Born does not give the age of a child ({YOUNGEST} to {OLDEST}), write the birth date"
+    return ""
+
+
 def read_players(table: Table, week: dt.date, teams: Names, children: Names, coaches: Names,
                  findings: Findings) -> tuple[Player, ...]:  # fmt: skip
     """Every child with a known team."""
@@ -114,8 +126,8 @@ def read_players(table: Table, week: dt.date, teams: Names, children: Names, coa
         also = refer_all(row, "also_plays_for", findings, teams)
         apart = refer_all(row, "apart_from", findings, children, coaches)
         born = row.get("born")
-        if born is not None and born > week:
-            findings.add(row, "born", "Born lies after the week that is planned, write the birth date")
+        if born is not None and (text := _unlikely(born, week)):
+            findings.add(row, "born", text)
             born = None
         if key is None or team is None or "id" in row.bad or not row.get("name"):
             continue

@@ -96,15 +96,16 @@ def taken(club: Club, pitch: Pitch, date: dt.date) -> list[tuple[tuple[int, ...]
     return found
 
 
-def free_somewhere(club: Club, ask: SessionAsk, slot: Slot, span: Span) -> bool:
-    """Whether enough neighbouring zones are free of outside bookings for this span."""
-    wanted = ask.zones or slot.pitch.zones
-    rows = taken(club, slot.pitch, slot.date)
+def free_somewhere(rows: list[tuple[tuple[int, ...], Span]], ask: SessionAsk, pitch: Pitch, span: Span) -> bool:
+    """Whether enough neighbouring zones of a pitch are free of these bookings for this span."""
+    if not rows:
+        return True
+    wanted = ask.zones or pitch.zones
     blocked = {zone for zones, at in rows if at.overlaps(span) for zone in zones}
     fixed = ask.held_at.zones if ask.held_at is not None else ()
     if fixed:
         return not blocked & set(fixed)
-    runs = (range(first, first + wanted) for first in range(1, slot.pitch.zones - wanted + 2))
+    runs = (range(first, first + wanted) for first in range(1, pitch.zones - wanted + 2))
     return any(not blocked & set(run) for run in runs)
 
 
@@ -169,10 +170,13 @@ def lawful_spans(club: Club, ask: SessionAsk, slots: list[Slot]) -> tuple[list[t
     every = [(s, span) for s in slots for span in starts(club, ask, s) if fixed is None or span.start == fixed]
     if not every:
         return [], f"Held at {hhmm(fixed or 0)} does not fit the hours, the light or the grid of {club.step} minutes"
-    free = [(slot, span) for slot, span in every if free_somewhere(club, ask, slot, span)]
+    kept = {(slot.pitch.id, slot.date): taken(club, slot.pitch, slot.date) for slot in slots}
+    free = [(s, span) for s, span in every if free_somewhere(kept[s.pitch.id, s.date], ask, s.pitch, span)]
     if not free:
         return [], "outside bookings and home matches leave no zones free; free a pitch or write other days"
-    led = [(slot, span) for slot, span in free if leader_free(club, ask, slot.date, span)]
+    times = dict.fromkeys((slot.date, span) for slot, span in free)
+    led_at = {(date, span) for date, span in times if leader_free(club, ask, date, span)}
+    led = [(slot, span) for slot, span in free if (slot.date, span) in led_at]
     if not led:
         teams = " and ".join(ask.teams)
         return (
@@ -180,3 +184,9 @@ def lawful_spans(club: Club, ask: SessionAsk, slots: list[Slot]) -> tuple[list[t
             f"no coach of {teams} is available whenever a pitch could be had; ask the coaches or write other days",
         )
     return led, ""
+
+
+def possible(club: Club, ask: SessionAsk) -> tuple[list[tuple[Slot, Span]], str]:
+    """Every slot and start a session could take, and, where there are none, what left none."""
+    slots, why = where_and_when(club, ask)
+    return lawful_spans(club, ask, slots) if slots else ([], why)

@@ -11,9 +11,11 @@ from scheduler.errors import Fault, InputFaults
 from scheduler.workbook.columns import Sheet, snake
 from scheduler.workbook.guard import MAX_COLUMNS, MAX_ROWS, NotAWorkbook, look
 from scheduler.workbook.rows import Findings, Row, Table, is_example, known_key, known_sheet
+from scheduler.workbook.sheets import SHEETS
 from scheduler.workbook.values import is_blank, shown
 
 _UNCALCULATED = object()
+_KNOWN = frozenset(sheet.key for sheet in SHEETS)
 _FORMULA_TEXT = "holds a formula that was never calculated, open and save the file once in a spreadsheet program"
 
 
@@ -60,6 +62,7 @@ def _mark_formulas(worksheet: Any, grid: list[list[object]]) -> None:
 
 
 def _grids(path: Path, formulas: bool) -> dict[str, list[list[object]]]:
+    """The cells of every known sheet by its title; of others the title alone."""
     import warnings
 
     from openpyxl import load_workbook
@@ -70,14 +73,15 @@ def _grids(path: Path, formulas: bool) -> dict[str, list[list[object]]]:
         book = load_workbook(path, read_only=True, data_only=True, keep_links=False)
         try:
             for worksheet in book.worksheets:
-                grids[worksheet.title] = _grid(worksheet)
+                grids[worksheet.title] = _grid(worksheet) if snake(worksheet.title) in _KNOWN else []
         finally:
             book.close()
         if formulas:
             book = load_workbook(path, read_only=True, data_only=False, keep_links=False)
             try:
                 for worksheet in book.worksheets:
-                    _mark_formulas(worksheet, grids.get(worksheet.title, []))
+                    if grids.get(worksheet.title):
+                        _mark_formulas(worksheet, grids[worksheet.title])
             finally:
                 book.close()
     return grids

@@ -106,6 +106,7 @@ def test_an_id_given_twice(tmp_path: Path, sheet: str, index: int, cells: dict[s
 CONFIDENTIAL = [
     ("players", 0, {"born": "31/02/2013"}, "31/02"),
     ("players", 0, {"born": "2031-01-02"}, "2031"),
+    ("players", 0, {"born": "1984-06-01"}, "1984"),
     ("players", 0, {"limits": "asthma"}, "asthma"),
     ("players", 0, {"apart_from": "Bully"}, "Bully"),
     ("players", 0, {"apart_from": "P1"}, "P1 "),
