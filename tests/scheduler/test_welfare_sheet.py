@@ -239,3 +239,20 @@ def test_it_prints(written: Path, tmp_path: Path) -> None:
     command = ["soffice", home, "--headless", "--convert-to", "pdf", "--outdir", str(tmp_path), str(written)]
     subprocess.run(command, check=True, capture_output=True, timeout=120)
     assert (tmp_path / "welfare.pdf").stat().st_size > 20_000
+
+
+def test_an_empty_week_and_awkward_team_names(tmp_path: Path) -> None:
+    """Every session cancelled; team names with characters and lengths that no sheet may have."""
+    awkward = "U12/13: [the 'Elder' Herons] of Marsh Lane and beyond?"
+    club = a_club()
+    team = club.teams[0].model_copy(update={"id": awkward})
+    players = tuple(player.model_copy(update={"team": awkward}) for player in club.players)
+    ask = club.sessions[0].model_copy(update={"teams": (awkward,)})
+    club = club.model_copy(update={"teams": (team,), "players": players, "sessions": (ask,)})
+    plan = WeekPlan(club=club.name, week=club.week, timezone=club.timezone, sessions=())
+    path = tmp_path / "welfare.xlsx"
+    write_welfare(club, plan, (), path)
+    book = openpyxl.load_workbook(path)
+    assert any(name.startswith("Charts 1 U12 13") for name in book.sheetnames)
+    book.close()
+    assert cells(path, "This week")[2] == ("All of 14 children are inside every limit entered.",)
