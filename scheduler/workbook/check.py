@@ -8,6 +8,7 @@ from collections.abc import Iterator
 
 from scheduler.club.club import Club
 from scheduler.club.people import KeeperPolicy, KeeperWish, Player
+from scheduler.club.places import Pitch
 from scheduler.club.programme import Kind, KitNeed, Practice, SessionAsk
 from scheduler.club.when import DAY_MINUTES, Span, day_words
 from scheduler.errors import Fault
@@ -149,6 +150,20 @@ def _short_of_kit(club: Club, ask: SessionAsk, block: BlockTime, players: tuple[
             yield _fault(ask, f"{text}; correct Kit or choose another Plan")
 
 
+def _short_of_room(club: Club, ask: SessionAsk, block: BlockTime, players: tuple[Player, ...],
+                   pitches: list[Pitch]) -> Iterator[Fault]:  # fmt: skip
+    """A block whose least numbers need more square metres than its zones have anywhere it could be held."""
+    needed = 0.0
+    for station in block.stations:
+        together = station.practice.kind is Kind.TOGETHER
+        heads = len(players) // len(block.stations) if together else least_players(club, ask, station.practice)
+        needed += heads * (station.practice.m2_least or 0)
+    rooms = [area * (ask.zones or pitch.zones) for pitch in pitches if (area := pitch.zone_area()) is not None]
+    if rooms and len(rooms) == len(pitches) and needed > max(rooms):
+        text = f"block {block.label} needs {needed:.0f} square metres at least and its zones have {max(rooms):.0f}"
+        yield _fault(ask, f"{text}; more zones, another Plan or a smaller m2 a player least")
+
+
 def _session(club: Club, ask: SessionAsk, spans: list[tuple[Slot, Span]], why: str) -> Iterator[Fault]:
     if not spans:
         yield _fault(ask, f"it cannot be held: {why}")
@@ -163,10 +178,12 @@ def _session(club: Club, ask: SessionAsk, spans: list[tuple[Slot, Span]], why: s
     if not fullest:
         yield _fault(ask, "none of its players can come on any day it could be held; check Players and Absences")
         return
-    sites = {slot.pitch.site for slot, _ in spans}
+    pitches = list({slot.pitch.id: slot.pitch for slot, _ in spans}.values())
+    sites = {pitch.site for pitch in pitches}
     yield from _short_of_keepers(club, ask, fullest)
     for block in timeline(club, ask.id):
         yield from _short_of_players(club, ask, block, fullest)
+        yield from _short_of_room(club, ask, block, emptiest, pitches)
         if not club.is_blank("Kit"):
             yield from _short_of_kit(club, ask, block, emptiest, sites)
 

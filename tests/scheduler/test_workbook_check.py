@@ -176,6 +176,18 @@ def test_kit_short_for_one_session() -> None:
     assert said(club.model_copy(update={"kit": (), "blank": frozenset({"Kit"})})) == []
 
 
+@pytest.mark.parametrize(("least", "fits"), [(80, True), (81, False)])
+def test_room_for_the_least_numbers(least: float, fits: bool) -> None:
+    # one zone of three is 60 x 40 / 3 = 800 square metres; the game needs 2 x (4 + 1) = 10 players at least: 80 each
+    club = with_session(a_club(), zones=1)
+    game = club.practices[2].model_copy(update={"m2_least": least})
+    club = club.model_copy(update={"practices": (*club.practices[:2], game)})
+    assert (said(club) == []) is fits
+    warm = club.practices[0].model_copy(update={"m2_least": 800 / 14 + 1})  # all 14 are in the warm-up
+    crowded = club.model_copy(update={"practices": (warm, *club.practices[1:])})
+    assert "block 1 needs 814 square metres at least and its zones have 800" in said(crowded)[0]
+
+
 def test_zone_minutes_of_the_week() -> None:
     # eight teams x 3 sessions x 75 minutes x 3 zones = 5400; one day of 240 minutes x 3 zones = 720
     club = a_club(teams=8, sessions=3)

@@ -108,6 +108,27 @@ def test_six_hundred_thousand_formatted_rows(tmp_path: Path) -> None:
     assert "blank rows formatted to the bottom" in faults_of(path)[0]
 
 
+@pytest.mark.parametrize(
+    ("part", "piece", "says"),
+    [
+        ("xl/sharedStrings.xml", b"<si><t>x</t></si>", "more than 60000 texts"),
+        ("xl/styles.xml", b"<xf/>", "more than 30000 cell formats"),
+        ("xl/worksheets/sheet9.xml", b'<c s="1"/>', "more than 250000 cells"),
+    ],
+)
+def test_far_too_many_of_anything(tmp_path: Path, part: str, piece: bytes, says: str) -> None:
+    path = tmp_path / "club.xlsx"
+    path.write_bytes(_zip({"[Content_Types].xml": b"<Types/>", "xl/workbook.xml": b"<x/>", part: piece * 300_000}))
+    assert says in faults_of(path)[0]
+
+
+def test_more_rows_than_are_read_are_never_dropped_in_silence(tmp_path: Path) -> None:
+    # cells without addresses are lawful in the format; the 5001st row must not be lost without a word
+    path = save_xlsx(tmp_path, village())
+    _sheet_of(path, 5000, b'<c t="inlineStr"><is><t>Ivo</t></is></c>')
+    assert "more than 5000 rows" in faults_of(path)[0]
+
+
 @pytest.mark.parametrize("name", ["zip bomb", "blank rows"])
 def test_memory_stays_small(tmp_path: Path, name: str) -> None:
     path = tmp_path / "club.xlsx"
