@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -40,6 +40,22 @@ class Audit:
 def rules_off(club: Club, rules: Sequence[Rule]) -> tuple[str, ...]:
     """`not checked: ...` for every rule whose sheet or column is wholly empty."""
     return tuple(f"{rule.name}: {why}" for rule in rules if (why := rule.off(club)) is not None)
+
+
+def few_of_each(findings: Iterable[Violation], most: int) -> list[tuple[Violation, int]]:
+    """The gravest first and at most so many of one rule and severity; beside the last of these, how many are left out.
+
+    One thing gone wrong can break a rule once a child and rep: nobody reads a thousand lines of it.
+    """
+    rank = {Severity.BREACH: 0, Severity.CAUTION: 1, Severity.NOTE: 2}
+    alike: dict[tuple[Severity, str], list[Violation]] = {}
+    for found in sorted(findings, key=lambda found: rank[found.severity]):
+        alike.setdefault((found.severity, found.rule), []).append(found)
+    return [
+        (found, max(0, len(same) - most) if place == min(most, len(same)) else 0)
+        for same in alike.values()
+        for place, found in enumerate(same[:most], 1)
+    ]
 
 
 def audit(club: Club, plan: WeekPlan, rules: Sequence[Rule], *, with_roles: bool = True) -> Audit:

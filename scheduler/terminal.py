@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from scheduler.audit import Audit
+from scheduler.audit import Audit, few_of_each
 from scheduler.club.club import Club
 from scheduler.club.when import day_words, hhmm
 from scheduler.contract import Rule, Severity, Violation
 from scheduler.errors import Fault
 from scheduler.outcome import Booked, Conflict, OutOfTime
 from scheduler.plan.plan import PlannedSession, WeekPlan
+
+MOST_ALIKE = 12
 
 
 def zones_words(club: Club, planned: PlannedSession) -> str:
@@ -47,10 +49,13 @@ def week_lines(club: Club, plan: WeekPlan) -> list[str]:
 
 
 def finding_lines(findings: Iterable[Violation]) -> list[str]:
-    """Breaches first, then cautions, then notes; each as a sentence that names its rule."""
-    order = {Severity.BREACH: 0, Severity.CAUTION: 1, Severity.NOTE: 2}
-    ranked = sorted(findings, key=lambda found: order[found.severity])
-    return [f"  {found.severity.value}: {found.rule}: {found.text}" for found in ranked]
+    """Breaches first, then cautions, then notes; each as a sentence that names its rule, a dozen of each at most."""
+    lines: list[str] = []
+    for found, more in few_of_each(findings, MOST_ALIKE):
+        lines.append(f"  {found.severity.value}: {found.rule}: {found.text}")
+        if more:
+            lines.append(f"  {found.severity.value}: {found.rule}: and {more} more like these (--json prints all)")
+    return lines
 
 
 def planned_lines(club: Club, outcome: Booked, folder: str) -> list[str]:

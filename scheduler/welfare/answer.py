@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from scheduler.audit import few_of_each
 from scheduler.club.club import Club
 from scheduler.contract import Severity, Violation
 from scheduler.plan.plan import WeekPlan
@@ -15,6 +16,7 @@ from scheduler.welfare.weather import weather_rule
 from scheduler.welfare.words import Word
 
 FEW = 4
+MOST_ALIKE = 12
 
 
 @dataclass(frozen=True)
@@ -63,13 +65,15 @@ def by_team(reports: Sequence[ChildReport]) -> str:
 
 
 def _of_findings(club: Club, findings: Sequence[Violation]) -> list[ToRead]:
-    rank = {Severity.BREACH: 0, Severity.CAUTION: 1}
-    serious = sorted((f for f in findings if f.severity in rank), key=lambda found: rank[found.severity])
-    return [
-        ToRead(str(found.severity), f"{found.rule}: {', '.join(club.called(who) for who in found.about)}".rstrip(": "),
-               found.private or found.text)
-        for found in serious
-    ]  # fmt: skip
+    """Breaches and cautions, a few of each rule: a plan that breaks one rule hundreds of times is read by the audit."""
+    rows: list[ToRead] = []
+    serious = (found for found in findings if found.severity is not Severity.NOTE)
+    for found, more in few_of_each(serious, MOST_ALIKE):
+        about = f"{found.rule}: {', '.join(club.called(who) for who in found.about)}".rstrip(": ")
+        rows.append(ToRead(str(found.severity), about, found.private or found.text))
+        if more:
+            rows.append(ToRead(str(found.severity), found.rule, f"and {more} more like these; the audit names all"))
+    return rows
 
 
 def _of_children(reports: Sequence[ChildReport]) -> list[ToRead]:
