@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
     from scheduler.booking.children import Way
     from scheduler.booking.model import BookingModel, Linear
+    from scheduler.booking.slots import Slot
     from scheduler.booking.squads import Squad
 
 SESSIONS_A_DAY = 1
@@ -41,12 +42,12 @@ class AgePhaseLoad:
 
     name = "age-phase load"
     words = (
-        "Inside the child's age row: session minutes, one session a day, sessions a week, week minutes and planned load with "
-        "matches and Elsewhere, rest days, days in a row, and the end of the session by Finish by."
+        "Inside the child's age row: session minutes, one session a day, sessions a week, week minutes and planned "
+        "load with matches and Elsewhere, rest days, days in a row, and the end of the session by Finish by."
     )
     source = Source(
-        "the club's age rows; defaults after NATA 2019 (hours a week not above age, two days off), AAP 2024 asks one to two",
-        "each row names its own source; one session a day is common practice, no source",
+        "the club's age rows; defaults after NATA 2019: hours a week not above age in years, two days off",
+        "AAP 2024 asks for one to two days off; one session a day is common practice, no source",
     )
     firm = True
 
@@ -122,10 +123,12 @@ class AgePhaseLoad:
             self._post_sum(club, model, row, way, limit, on)
         elif limit == "finish by":
             for session in way.sessions:
-                late = [slot for slot in model.slots(session)
-                        if children.leaves(way.squad, session, slot) > (row.finish_by or 0)]  # fmt: skip
+                by: dict[int, list[Slot]] = {}
+                for slot in model.slots(session):
+                    by.setdefault(children.leaves(way.squad, session, slot) - (row.finish_by or 0), []).append(slot)
+                late = [m * model.is_where(session, set(slots).__contains__) for m, slots in by.items() if m > 0]
                 if late:
-                    model.at_most(on, [model.is_where(session, set(late).__contains__)], 0, given)
+                    model.at_least(on, [children.cut(way, session)], sum(late), given)
         elif limit in ("rest days", "days in a row"):
             self._post_days(club, model, row, way, limit, on)
 

@@ -51,8 +51,8 @@ class Kit:
 
     name = "kit"
     words = (
-        "Kit in use at a site never exceeds the Kit sheet, block by block; kit per player counts everybody who comes, bibs "
-        "those of one side; `bib` may be bibs of any name."
+        "Kit in use at a site never exceeds the Kit sheet, block by block; kit per player counts everybody who comes, "
+        "bibs those of one side; `bib` may be bibs of any name."
     )
     source = Source("one use at a time of one thing", basis=Basis.COMMON_PRACTICE)
     firm = True

@@ -61,6 +61,7 @@ class BookingModel:
         self._x: dict[str, dict[Slot, IntVar]] = {}
         self._cancelled: dict[str, IntVar] = {}
         self._any: dict[tuple[str, tuple[int, ...]], Linear] = {}
+        self._pairs: dict[tuple[str, str], dict[tuple[dt.date, dt.date], Linear]] = {}
         self._moments: dict[str, dict[Moment, Linear]] = {}
         self._apart: dict[tuple[str, str, bool], IntVar] = {}
         self.children = Children(self, free)
@@ -178,6 +179,52 @@ class BookingModel:
         self._apart[key] = literal
         return literal
 
+    def day_pairs(self, one: str, other: str) -> dict[tuple[dt.date, dt.date], Linear]:
+        """For each pair of dates of two sessions the literal that they are held on these; exactly one is 1.
+
+        One choice of a pair, not two choices of a day, is what makes the bounds of the linear relaxation tight.
+        """
+        if (one, other) not in self._pairs:
+            days = {s: [d for d in self.club.dates if not _never(self.on_day(s, d))] for s in (one, other)}
+            pairs: dict[tuple[dt.date, dt.date], Linear] = {
+                (first, second): self.model.new_bool_var(f"days[{one}|{first}|{other}|{second}]")
+                for first in days[one]
+                for second in days[other]
+            }
+            for first in days[one]:
+                row = sum(pairs[first, second] for second in days[other])
+                self._link(row, self.on_day(one, first), other)
+            for second in days[other]:
+                row = sum(pairs[first, second] for first in days[one])
+                self._link(row, self.on_day(other, second), one)
+            self._pairs[one, other] = pairs
+        return self._pairs[one, other]
+
+    def _link(self, row: Linear, held: Linear, other: str) -> None:
+        """A row of day pairs adds up to the day's literal; where the other session is cancelled there is no pair."""
+        if other in self._cancelled:
+            self.model.add(row <= held)
+            self.model.add(row >= held - self._cancelled[other])
+            self.model.add(row <= self.held(other))
+        else:
+            self.model.add(row == held)
+
+    def any_of(self, name: str, literals: Sequence[Linear]) -> Linear:
+        """A literal that is 1 where any of the others is."""
+        if len(literals) == 1:
+            return literals[0]
+        made = self.model.new_bool_var(name)
+        for literal in literals:
+            self.model.add(made >= literal)
+        self.model.add(made <= sum(literals))
+        return made
+
+    def beyond(self, name: str, terms: Sequence[Linear], allowed: int) -> Linear:
+        """At least how far the terms add up beyond what is allowed, never below 0."""
+        made = self.model.new_int_var(0, len(terms), name)
+        self.model.add(made >= sum(terms) - allowed)
+        return made
+
     # rows
 
     def at_most(self, on: IntVar, terms: Sequence[Linear], bound: Linear, given: Iterable[Linear] = ()) -> None:
@@ -236,3 +283,7 @@ class BookingModel:
         from scheduler.booking.whole import read
 
         return read(self, solver)
+
+
+def _never(literal: Linear) -> bool:
+    return isinstance(literal, int) and literal == 0

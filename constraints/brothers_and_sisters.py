@@ -1,0 +1,77 @@
+"""Brothers and sisters train on the same evenings at the same site."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from scheduler.club.club import Club
+from scheduler.contract import Basis, Severity, Source, Violation
+from scheduler.plan.plan import WeekPlan
+
+if TYPE_CHECKING:
+    from scheduler.booking.model import BookingModel
+    from scheduler.booking.slots import Slot
+
+
+def _families(club: Club) -> dict[str, list[tuple[str, ...]]]:
+    """For each family with children in different sessions each child's own sessions, in the club's order."""
+    found: dict[str, list[tuple[str, ...]]] = {}
+    for player in club.players:
+        if player.family:
+            own = tuple(ask.id for ask in club.sessions if player.team in ask.teams and player in club.members(ask.id))
+            found.setdefault(player.family, []).append(own)
+    return {family: lists for family, lists in found.items() if len(set(lists)) > 1}
+
+
+class BrothersAndSisters:
+    """Costs one for each outing (a day and a site) of a family beyond those of its busiest child."""
+
+    name = "brothers and sisters together"
+    words = "A family's children train on the same days at the same site: the fewest outings."
+    source = Source("one journey for one family", basis=Basis.COMMON_PRACTICE)
+    firm = False
+
+    def off(self, club: Club) -> str | None:
+        """Off where no family is entered."""
+        return None if any(player.family for player in club.players) else "the column Family is empty"
+
+    def post(self, club: Club, model: BookingModel) -> None:
+        """Pay for each day and site where one of a family's sessions is, less the busiest child's sessions."""
+        for number, lists in enumerate(_families(club).values()):
+            sessions = tuple(dict.fromkeys(session for own in lists for session in own))
+            outings = []
+            for date in club.dates:
+                for site in club.sites:
+                    at = _OnDayAtSite(date, site.id)
+                    there = [model.is_where(session, at) for session in sessions]
+                    literals = [literal for literal in there if not isinstance(literal, int) or literal]
+                    if literals:
+                        outings.append(model.any_of(f"outing[{number}|{date}|{site.id}]", literals))
+            least = max(len(own) for own in lists)
+            model.penalise(self.name, 1, sum(outings) - least, (), "more outings than one child's sessions")
+
+    def audit(self, club: Club, plan: WeekPlan) -> Iterator[Violation]:
+        """Each family's days and sites counted. A family is named by its first child alone."""
+        for family, lists in _families(club).items():
+            sessions = {session for own in lists for session in own}
+            outings = {(s.date, club.pitch(s.pitch).site) for s in plan.sessions if s.session in sessions}
+            over = len(outings) - max(len(own) for own in lists)
+            if over:
+                children = [player for player in club.players if player.family == family]
+                text = f"brothers and sisters in {' and '.join(dict.fromkeys(child.team for child in children))} "
+                text += f"mean {len(outings)} outings, {len(outings) - over} would be the fewest"
+                private = f"family {family}: {len(outings)} outings"
+                about = tuple(child.id for child in children)
+                yield Violation(self.name, about, text, over, "outings", Severity.NOTE, private)
+
+
+class _OnDayAtSite:
+    """Whether a slot is on a date at a site."""
+
+    def __init__(self, date: dt.date, site: str) -> None:
+        self._date, self._site = date, site
+
+    def __call__(self, slot: Slot) -> bool:
+        return slot.date == self._date and slot.site == self._site
