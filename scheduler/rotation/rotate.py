@@ -1,0 +1,199 @@
+"""The second solve: every place of a booked week, ring by ring, side by side where an executor is handed in.
+
+The quick way first; where it leaves anything beyond the fairness bounds, the exact model, started from it, looks for
+less and proves what it can.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from concurrent.futures import Executor
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from scheduler.club.club import Club
+from scheduler.contract import Rule, Severity, is_rotation_rule
+from scheduler.outcome import Booked, Clash, Conflict, Demand, OutOfTime
+from scheduler.plan.ledger import ledger
+from scheduler.plan.plan import Place, Proof, Unmet, WeekPlan
+from scheduler.progress import Report, silent
+from scheduler.rotation.allowance import excess_records
+from scheduler.rotation.pair_proof import pair_proofs
+from scheduler.rotation.quick import rotate_quickly
+from scheduler.rotation.setting import Ring, laid, settings, with_places
+from scheduler.rotation.shortages import shortages
+from scheduler.rotation.slots import places_at
+
+Key = tuple[str, int, int, int]
+
+
+@dataclass(frozen=True)
+class Task:
+    """One ring to be solved: the club, the ring's own sessions as a week, the rules and the limit."""
+
+    club: Club
+    plan: WeekPlan
+    rules: tuple[Rule, ...]
+    limit: float
+
+
+@dataclass(frozen=True)
+class Solved:
+    """What became of one ring. `demands`: why no rotation is lawful; `late`: time ran out before one was found."""
+
+    places: dict[Key, tuple[Place, ...]] = field(default_factory=dict)
+    records: tuple[Proof, ...] = ()
+    pairs: tuple[Proof, ...] = ()
+    proved: bool = True
+    demands: tuple[Demand, ...] = ()
+    each_alone: bool = False
+    late: bool = False
+
+
+def rotate(
+    club: Club,
+    plan: WeekPlan,
+    rules: Sequence[Rule],
+    *,
+    executor: Executor | None = None,
+    on_progress: Report = silent,
+    limit: float = 60.0,
+) -> Booked | Conflict | OutOfTime:
+    """Fill every place of a booked week and add its `proofs` and `unmet`.
+
+    Rings share nothing: each is a task of its own, done in order or by the executor; the result is the same. `limit`
+    is in the solver's reproducible seconds, for each ring that needs the exact model.
+    """
+    rings = settings(club, plan)
+    tasks = [Task(club, _part(club, plan, ring), tuple(rules), limit) for ring in rings]
+    if executor is not None and len(tasks) > 1:
+        on_progress(f"rotations of {len(tasks)} rings of sessions")
+        solved = list(executor.map(solve_ring, tasks))
+    else:
+        solved = []
+        for ring, task in zip(rings, tasks, strict=True):
+            on_progress(f"rotation of {ring.name}")
+            solved.append(solve_ring(task))
+    demands = tuple(demand for one in solved for demand in one.demands)
+    if demands:
+        return Conflict("rotation", tuple(clash for one in solved for clash in _clashes(one)))
+    if any(one.late for one in solved):
+        return OutOfTime(limit, "rotation")
+    return _joined(club, plan, rules, rings, solved)
+
+
+def _clashes(solved: Solved) -> tuple[Clash, ...]:
+    """Demands that cannot be met one by one are a clash each, the others one together."""
+    if solved.each_alone:
+        return tuple(Clash((demand,), minimal=True) for demand in solved.demands)
+    return (Clash(solved.demands, minimal=False),) if solved.demands else ()
+
+
+def _part(club: Club, plan: WeekPlan, ring: Ring) -> WeekPlan:
+    """The week with the sessions of one ring alone, blocks laid out."""
+    names = {setting.session for setting in ring.sessions}
+    sessions = tuple(laid(club, planned) for planned in plan.sessions if planned.session in names)
+    return plan.model_copy(update={"sessions": sessions, "proofs": (), "unmet": ()})
+
+
+def _joined(club: Club, plan: WeekPlan, rules: Sequence[Rule], rings: tuple[Ring, ...], solved: list[Solved]) -> Booked:
+    places = {key: found for one in solved for key, found in one.places.items()}
+    full = with_places(club, plan, places)
+    records = tuple(proof for one in solved for proof in one.records)
+    kept = tuple(proof for proof in plan.proofs if proof.pool not in {ring.name for ring in rings})
+    pairs = tuple(proof for one in solved for proof in one.pairs)
+    proofs = (*kept, *records, *pairs)
+    full = full.model_copy(update={"proofs": proofs, "unmet": (*plan.unmet, *_unmet(club, full, rules))})
+    return Booked(full, proven=all(one.proved for one in solved))
+
+
+def _unmet(club: Club, plan: WeekPlan, rules: Sequence[Rule]) -> tuple[Unmet, ...]:
+    """What the wishes of the rotation cost, added up by wish and session (or ring)."""
+    found: dict[tuple[str, str], tuple[Fraction, str, str, int]] = {}
+    for rule in rules:
+        if rule.firm or not is_rotation_rule(rule) or rule.off(club) is not None:
+            continue
+        for one in rule.audit(club, plan):
+            if one.severity is Severity.NOTE:
+                about = next((who for who in one.about if not club.has("player", who)), "")
+                by, unit, text, times = found.get((rule.name, about), (Fraction(0), one.unit, one.text, 0))
+                found[rule.name, about] = by + Fraction(one.by), unit, text, times + 1
+    return tuple(
+        Unmet(
+            wish=name,
+            about=(about,) if about else (),
+            text=text if times == 1 else f"{about}: {name}, {float(by):g} {unit} in {times} places; first {text}",
+            by=float(by),
+        )
+        for (name, about), (by, unit, text, times) in found.items()
+    )
+
+
+def solve_ring(task: Task) -> Solved:
+    """Solve one ring. A plain function of its argument, so that it can run in another process."""
+    club, plan, rules = task.club, task.plan, task.rules
+    (ring,) = settings(club, plan)
+    short = shortages(club, ring, rules)
+    if short:
+        return Solved(demands=short, each_alone=True)
+    quick = rotate_quickly(club, plan, ring)
+    lawful = quick.plan is not None and not _broken(club, quick.plan, rules)
+    if quick.plan is not None and lawful and not _excess(club, quick.plan)[0]:
+        return _solved(quick.plan, ring)
+    return _solve_exactly(task, ring, quick.plan, lawful)
+
+
+def _solved(plan: WeekPlan, ring: Ring, records: tuple[Proof, ...] = (), proved: bool = True) -> Solved:
+    places = {turn.key: places_at(plan, turn) for turn in ring.turns}
+    return Solved(places, records, pair_proofs(plan, ring), proved)
+
+
+def _excess(club: Club, plan: WeekPlan) -> tuple[Fraction, int]:
+    """Minutes beyond the bound at the worst whistle, and how many children are beyond it."""
+    lines = [line for line in ledger(club, plan) if line.excess]
+    return max((line.excess for line in lines), default=Fraction(0)), len({line.player for line in lines})
+
+
+def _broken(club: Club, plan: WeekPlan, rules: Sequence[Rule]) -> bool:
+    """Whether any rotation rule finds a breach other than the excess that is dealt with by the exact model."""
+    excess, children = _excess(club, plan)
+    (ring,) = settings(club, plan)
+    owned = plan.model_copy(update={"proofs": excess_records(ring, excess, Fraction(0), children, False)})
+    return any(
+        found.severity is Severity.BREACH
+        for rule in rules
+        if is_rotation_rule(rule) and rule.off(club) is None
+        for found in rule.audit(club, owned)
+    )
+
+
+def _solve_exactly(task: Task, ring: Ring, quick: WeekPlan | None, lawful: bool) -> Solved:
+    from scheduler.rotation.exact import rotate_exactly
+
+    club, plan, rules = task.club, task.plan, task.rules
+    try:
+        exact = rotate_exactly(club, plan, ring, rules, limit=task.limit, hint=quick)
+    except ValueError:  # groups too large to be chosen by the model, and none were found
+        return Solved(demands=_no_groups(ring))
+    if quick is not None and lawful:
+        excess, children = _excess(club, quick)
+        if exact.plan is None or exact.excess > excess:
+            records = excess_records(ring, excess, min(exact.bound, excess), children, False)
+            return _solved(quick, ring, records, proved=not excess)
+    if exact.plan is not None:
+        return _solved(exact.plan, ring, exact.records, exact.proved)
+    return Solved(late=True) if exact.status != "none" else Solved(demands=_no_rotation(ring))
+
+
+def _no_rotation(ring: Ring) -> tuple[Demand, ...]:
+    text = "{}: no rotation meets every firm rule together with who is there, who may keep goal and who is kept apart"
+    return tuple(Demand("rotation", setting.session, text.format(setting.session)) for setting in ring.sessions)
+
+
+def _no_groups(ring: Ring) -> tuple[Demand, ...]:
+    text = "{}: no {} groups were found in which every group has its keepers, its numbers and nobody to be kept apart"
+    return tuple(
+        Demand("rotation", setting.session, text.format(setting.session, setting.groups))
+        for setting in ring.sessions
+        if setting.groups > 1
+    )

@@ -1,0 +1,73 @@
+"""Plain counting before any search: turns that no rotation can fill, each with the rule and a sentence."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from scheduler.club.club import Club
+from scheduler.club.programme import Kind
+from scheduler.contract import Rule
+from scheduler.outcome import Demand
+from scheduler.plan.ledger import keeper_shares
+from scheduler.rotation.setting import Ring, Turn
+from scheduler.rotation.sizes import least_field, shape_of
+
+SIZES, KEEPERS = "area sizes", "willing keepers"
+
+
+def shortages(club: Club, ring: Ring, rules: Sequence[Rule]) -> tuple[Demand, ...]:
+    """Demands that cannot be met whatever the groups and sides, the first of each block.
+
+    With several groups the children there are counted over all stations of the block at that time.
+    """
+    on = {rule.name for rule in rules if rule.off(club) is None}
+    found: dict[tuple[str, str, int], Demand] = {}
+    for beside in _side_by_side(ring):
+        for demand in _short(club, beside):
+            if demand.rule in on:
+                found.setdefault((demand.rule, beside[0].session, beside[0].block), demand)
+    return tuple(found.values())
+
+
+def _side_by_side(ring: Ring) -> Iterator[list[Turn]]:
+    """Turns with roles that run at one time in one session: one, or one a station where all reps begin together."""
+    found: dict[tuple[str, int, object], list[Turn]] = {}
+    for turn in ring.turns:
+        if turn.has_roles:
+            found.setdefault((turn.session, turn.block, turn.span), []).append(turn)
+    yield from found.values()
+
+
+def _short(club: Club, turns: list[Turn]) -> Iterator[Demand]:
+    turn = turns[0]
+    there, goals = turn.there, sum(one.goals for one in turns)
+    where = f"{turn.session}, block {turn.block}, rep {turn.rep}"
+    subject = f"{turn.session}, block {turn.block}, station {turn.station}, rep {turn.rep}"
+    may = len(_may_keep(club, there, goals, len(turns)))
+    if goals > may:
+        who = f"{may} of the {len(there)} there may keep goal" if may else f"nobody of the {len(there)} there may keep"
+        needs = f"{goals} {'keeper is' if goals == 1 else 'keepers are'} needed"
+        yield Demand(KEEPERS, turn.session, f"{where}: {needs}, {who}")
+    field = len(there) - goals
+    least = sum(least_field(shape_of(one)) for one in turns)
+    if field < least:
+        names = " and ".join(dict.fromkeys(one.practice.id for one in turns))
+        needs = f"{names} {'needs' if len(turns) == 1 else 'need'} at least {least}"
+        besides = f" besides {goals} in goal" if goals else ""
+        yield Demand(SIZES, subject, f"{where}: {max(0, field)} there{besides}, {needs}")
+        return
+    if turn.kind is Kind.GAME and len(turns) == 1 and turn.attackers.most < turn.attackers.least:
+        yield Demand(SIZES, subject, f"{where}: {turn.practice.id} has a most below its least")
+
+
+def _may_keep(club: Club, there: Sequence[str], goals: int, stations: int) -> tuple[str, ...]:
+    """Who of those there may keep goal: by the policy of all, or of each one's own team where groups are still open."""
+    if not there or not goals:
+        return ()
+    if stations == 1:
+        return tuple(keeper_shares(club, there, goals))
+    teams = dict.fromkeys(club.player(player).team for player in there)
+    found: list[str] = []
+    for team in teams:
+        found.extend(keeper_shares(club, [p for p in there if club.player(p).team == team], goals))
+    return tuple(found)
