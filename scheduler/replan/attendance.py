@@ -4,16 +4,20 @@ from __future__ import annotations
 
 import datetime as dt
 
+from scheduler.booking.standdown import ELSEWHERE_THAT_DAY, REST, WEEK_LIMIT, joined, stand_downs
 from scheduler.club.club import Club
-from scheduler.plan.plan import PlannedSession, WeekPlan
-from scheduler.plan.presence import can_come
+from scheduler.club.when import DAY_MINUTES
+from scheduler.plan.plan import PlannedSession, StoodDown, WeekPlan
+from scheduler.plan.presence import can_come, cut_out, minutes_there
+
+CHOSEN = (ELSEWHERE_THAT_DAY, REST, WEEK_LIMIT)  # what the booking chose, not what follows from one session alone
 
 
 def minute_of(now: dt.datetime | None, date: dt.date) -> int:
     """Minutes of a date passed at `now`: 0 where it is to come (or no time is given), 1440 where it is over."""
     if now is None or date > now.date():
         return 0
-    return 24 * 60 if date < now.date() else now.hour * 60 + now.minute
+    return DAY_MINUTES if date < now.date() else now.hour * 60 + now.minute
 
 
 def is_over(planned: PlannedSession, now: dt.datetime | None) -> bool:
@@ -30,31 +34,70 @@ def with_attendance(club: Club, plan: WeekPlan, now: dt.datetime | None = None) 
     """The plan with everybody who can come in each session to come, and nobody who cannot; places are left alone.
 
     A member of one of the session's own teams comes whenever free and not stood down; guests and players of second
-    teams come where they came before, or where news says that they come after all.
+    teams come where they came before, or where news says that they come after all. Stand-downs that follow from a
+    child's limits are worked out again for those whose presence changed, the booking's own choices are kept.
     """
-    sessions = tuple(planned if is_over(planned, now) else _attended(club, plan, planned) for planned in plan.sessions)
-    return plan.model_copy(update={"sessions": sessions})
+    sessions = [
+        p if is_over(p, now) or not club.has("session", p.session) else _come(club, plan, p) for p in plan.sessions
+    ]
+    by_limits = stand_downs(club, [one for one in sessions if club.has("session", one.session)])
+    rows = dict(zip([one.session for one in sessions if club.has("session", one.session)], by_limits, strict=True))
+    done = tuple(
+        one if is_over(one, now) or one.session not in rows else _stood_down(club, plan, one, rows[one.session])
+        for one in sessions
+    )
+    return plan.model_copy(update={"sessions": done})
 
 
-def _attended(club: Club, plan: WeekPlan, planned: PlannedSession) -> PlannedSession:
-    if not club.has("session", planned.session):
-        return planned
+def _told(plan: WeekPlan, planned: PlannedSession, *kinds: str) -> dict[str, None]:
+    """Whom the news of the session's day is about."""
+    return dict.fromkeys(news.about for news in plan.news if news.kind in kinds and news.date == planned.date)
+
+
+def _come(club: Club, plan: WeekPlan, planned: PlannedSession) -> PlannedSession:
     down = {row.player for row in planned.stood_down}
-    after_all = {news.about for news in plan.news if news.kind == "here" and news.date == planned.date}
-    members = club.members(planned.session)
-    come = []
-    for player in members:
-        free = bool(can_come(club, player.id, planned.date, planned.span))
-        asked = player.id in planned.players or player.id in after_all
-        if free and (asked or (club.is_own(player, planned.session) and player.id not in down)):
-            come.append(player.id)
-    was = [player for player in planned.players if player in come]
-    players = (*was, *(player for player in come if player not in was))
-    rows = tuple(row for row in planned.stood_down if can_come(club, row.player, planned.date, planned.span))
-    if players == planned.players and rows == planned.stood_down:
-        return planned
+    after_all = _told(plan, planned, "here")
+    come = [
+        player.id
+        for player in club.members(planned.session)
+        if can_come(club, player.id, planned.date, planned.span)
+        and (
+            player.id in planned.players
+            or player.id in after_all
+            or (club.is_own(player, planned.session) and player.id not in down)
+        )
+    ]
+    players = (*(p for p in planned.players if p in come), *(p for p in come if p not in planned.players))
     order = {player.id: number for number, player in enumerate(club.players)}
-    in_order = list(planned.players) == sorted(planned.players, key=lambda p: order.get(p, len(order)))
-    if in_order:
-        players = tuple(sorted(players, key=lambda p: order.get(p, len(order))))
-    return planned.model_copy(update={"players": players, "stood_down": rows})
+    places = [order.get(player, len(order)) for player in planned.players]
+    if places == sorted(places):
+        players = tuple(sorted(players, key=lambda player: order.get(player, len(order))))
+    return planned.model_copy(update={"players": players})
+
+
+def _stood_down(
+    club: Club, plan: WeekPlan, planned: PlannedSession, by_limits: tuple[StoodDown, ...]
+) -> PlannedSession:
+    told = _told(plan, planned, "absent", "here")
+    before = plan.by_session[planned.session]
+    kept: list[StoodDown] = []
+    for player in dict.fromkeys([*(row.player for row in planned.stood_down), *planned.players]):
+        old = [row for row in planned.stood_down if row.player == player]
+        new = [row for row in by_limits if row.player == player]
+        if not club.has("player", player) or not can_come(club, player, planned.date, planned.span):
+            continue
+        if player not in planned.players:
+            kept += old
+        elif player in told or player not in before.players:
+            kept += joined(
+                [*new, *(row for row in old if row.why in CHOSEN and player not in _told(plan, planned, "here"))]
+            )
+        elif all(not cut_out([row.span], [one.span for one in old]) for row in new):
+            kept += old
+        else:
+            kept += joined([*old, *new])
+    order = {row: number for number, row in enumerate(planned.stood_down)}
+    rows = tuple(sorted(kept, key=lambda row: order.get(row, len(order))))
+    now = planned.model_copy(update={"stood_down": rows})
+    there = tuple(player for player in now.players if minutes_there(club, now, player))
+    return now.model_copy(update={"players": there})

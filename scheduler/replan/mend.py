@@ -1,0 +1,111 @@
+"""Rotations after a change: quick repair first, then the exact model, then the whole ring again."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from scheduler.audit import audit
+from scheduler.club.club import Club
+from scheduler.contract import Rule, is_rotation_rule
+from scheduler.plan.plan import Proof, WeekPlan
+from scheduler.progress import Report, silent
+from scheduler.replan.attendance import minute_of
+from scheduler.replan.repair import repair
+from scheduler.replan.task import Task
+from scheduler.rotation.allowance import EXCESS, EXCESS_CHILDREN
+from scheduler.rotation.setting import Ring, settings
+
+
+@dataclass(frozen=True)
+class Mended:
+    """The week with every rotation lawful again; `proven`: the fewest places changed in each ring."""
+
+    plan: WeekPlan
+    proven: bool
+    changed: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Stuck:
+    """No lawful rotation (or none found in time) for these sessions, booked as they are."""
+
+    ring: Ring
+    out_of_time: bool
+
+
+def mend(
+    club: Club,
+    before: WeekPlan,
+    booked: WeekPlan,
+    rules: Sequence[Rule],
+    *,
+    now: dt.datetime | None,
+    limit: float,
+    on_progress: Report = silent,
+) -> Mended | Stuck:
+    """Fill what is open in `booked`, which carries the places of `before`; whistles before `now` stay."""
+    roles = tuple(rule for rule in rules if is_rotation_rule(rule))
+    plan, proven, changed = booked, True, []
+    for ring in settings(club, booked):
+        locked = frozenset(turn.index for turn in ring.turns if turn.span.start < minute_of(now, turn.date))
+        whole = not Task(club, before, ring, frozenset()).disturbed
+        if whole and not _breaches(club, plan, ring, roles):
+            continue
+        changed.append(ring.name)
+        on_progress(f"rotation of {ring.name}")
+        found = _mend_ring(club, before, plan, ring, roles, locked, limit)
+        if isinstance(found, Stuck):
+            return found
+        plan, least = found
+        proven = proven and least
+    return Mended(plan, proven, tuple(changed))
+
+
+def _part(club: Club, plan: WeekPlan, ring: Ring) -> tuple[Club, WeekPlan]:
+    """The club and the plan with the sessions of one ring alone."""
+    names = [one.session for one in ring.sessions]
+    part = plan.model_copy(
+        update={
+            "sessions": tuple(planned for planned in plan.sessions if planned.session in names),
+            "cancelled": (),
+        }
+    )
+    return club.model_copy(update={"sessions": tuple(club.session(name) for name in names)}), part
+
+
+def _breaches(club: Club, plan: WeekPlan, ring: Ring, roles: Sequence[Rule]) -> bool:
+    part_club, part = _part(club, plan, ring)
+    return bool(audit(part_club, part, roles).breaches)
+
+
+def _mend_ring(
+    club: Club,
+    before: WeekPlan,
+    plan: WeekPlan,
+    ring: Ring,
+    roles: Sequence[Rule],
+    locked: frozenset[int],
+    limit: float,
+) -> tuple[WeekPlan, bool] | Stuck:
+    clean = without_excess(plan, ring)
+    quick = repair(club, before, clean, ring, locked, lambda found: not _breaches(club, found, ring, roles))
+    if quick is not None:
+        return quick.plan, True
+    from scheduler.rotation.exact import rotate_exactly
+
+    keys = tuple(turn.key for turn in ring.turns if turn.index in locked)
+    exact = rotate_exactly(club, clean, ring, roles, limit=limit, earlier=before, locked=keys)
+    if exact.plan is None:
+        return Stuck(ring, exact.status == "out of time")
+    done = exact.plan.model_copy(update={"proofs": (*exact.plan.proofs, *exact.records)})
+    return done, "few changes" in exact.proved_wishes
+
+
+def without_excess(plan: WeekPlan, ring: Ring) -> WeekPlan:
+    """The plan without the records of one ring's excess, which holds no longer when its places change."""
+    kept: tuple[Proof, ...] = tuple(
+        proof for proof in plan.proofs if proof.pool != ring.name or proof.measure not in (EXCESS, EXCESS_CHILDREN)
+    )
+    return plan.model_copy(update={"proofs": kept})
