@@ -10,6 +10,7 @@ from scheduler.contract import Basis, Source, Violation
 from scheduler.plan.plan import Place, WeekPlan
 from scheduler.plan.timeline import groups_of
 from scheduler.plan.walk import spots
+from scheduler.rotation.setting import laid
 
 if TYPE_CHECKING:
     from ortools.sat.python.cp_model import IntVar
@@ -125,7 +126,7 @@ def _together(one: Place, two: Place) -> str:
 
 def _adults_near(club: Club, plan: WeekPlan, session: str, block: int, station: int) -> tuple[str, ...]:
     """The adults a child at a station is with: its own where there are several, the session's where it is one group."""
-    planned = plan.by_session[session]
+    planned = laid(club, plan.by_session[session])
     if groups_of(club, session) == 1:
         return planned.coaches
     stations = planned.blocks[block - 1].stations if block <= len(planned.blocks) else ()
