@@ -99,6 +99,11 @@ def plan_for(age_group: int, keepers: int) -> str:
     return with_keepers if keepers >= 2 else without
 
 
+def packaged_minutes(plan: str) -> int:
+    """Minutes of a packaged plan."""
+    return sum(minutes for row in PLANS if row["Plan"] == plan and isinstance(minutes := row["Minutes"], int))
+
+
 def policy_for(age_group: int) -> str:
     """Who keeps goal where the club does not say: everyone to U10, volunteers above (our choice)."""
     return "everyone" if age_group <= 10 else "volunteers"

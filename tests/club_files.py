@@ -43,8 +43,7 @@ def full(**changes: Any) -> Rows:
         pitches=[
             {"pitch": "North", "site": "Shore", "zones": 4, "length_m": 90, "width_m": 55.5, "surface": "grass",
              "lit": "21:00", "from": "17:00", "to": "24:00", "days": "Mon-Fri", "quality": 4, "goals_at": "both ends"},
-            {"pitch": "North", "lit": False, "from": "09:00", "to": "16:00", "days": "Sat; Sun", "length_m": 90,
-             "width_m": 55.5},
+            {"pitch": "North", "lit": False, "from": "09:00", "to": "16:00", "days": "Sat; Sun"},
             {"pitch": "Cross", "site": "Shore", "zones": 2, "length_m": 55, "width_m": 45, "lit": True,
              "from": "17:00", "to": "21:00", "lies_on": "North"},
             {"pitch": "Hall", "site": "Yard", "zones": 1, "length_m": 40, "width_m": 20, "lit": "yes",

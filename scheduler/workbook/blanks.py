@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from scheduler.club.people import AgeRow, Player, Team
 from scheduler.club.programme import KitNeed
-from scheduler.defaults import PACKAGED, PRACTICES, plan_for
+from scheduler.defaults import PACKAGED, PRACTICES, packaged_minutes, plan_for
 from scheduler.workbook.columns import Sheet, snake
 from scheduler.workbook.names import Names, fold
 from scheduler.workbook.rows import Findings, Row, Table, parse
@@ -93,15 +93,34 @@ def _willing(team: Team, players: tuple[Player, ...]) -> int:
     return sum(1 for player in players if player.team == team.id and player.keeper in asked)
 
 
+def _longest(ids: list[str], players: tuple[Player, ...], years: dict[str, int], ages: tuple[AgeRow, ...]) -> int:
+    """The longest session that the age rows allow any child of these teams."""
+    found = [
+        row.session_minutes
+        for player in players
+        if player.team in ids and player.id in years
+        for row in ages
+        if row.from_age <= years[player.id] <= row.to_age
+    ]
+    known = [minutes for minutes in found if minutes is not None]
+    return max(known) if known and len(known) == len(found) else 24 * 60
+
+
+def _plan_by_age(group: int, keepers: int, longest: int) -> str:
+    """The packaged plan of an age group, or of a younger one where that is too long for every child."""
+    plans = [plan_for(younger, keepers) for younger in range(group, 3, -1)]
+    return next((plan for plan in plans if packaged_minutes(plan) <= longest), plans[-1])
+
+
 def fill_sessions(tables: dict[str, Table], teams: tuple[Team, ...], players: tuple[Player, ...],
-                  ages: tuple[AgeRow, ...], findings: Findings) -> None:  # fmt: skip
+                  years: dict[str, int], ages: tuple[AgeRow, ...], findings: Findings) -> None:  # fmt: skip
     """Two sessions a team where the sheet is blank (fewer where the age row says so), and blank plans by age."""
     table = tables["Sessions"]
     if not table.rows:
         rows: list[dict[str, object]] = []
         for team in teams:
-            years = team.age_group - 2
-            cap = next((r.sessions_a_week for r in ages if r.from_age <= years <= r.to_age), None)
+            age = team.age_group - 2
+            cap = next((r.sessions_a_week for r in ages if r.from_age <= age <= r.to_age), None)
             for number in range(1, 1 + min(2, 2 if cap is None else cap)):
                 rows.append({"Session": f"{team.id} {number}", "Teams": team.id})
         _fill(tables, "Sessions", rows, findings)
@@ -119,7 +138,7 @@ def fill_sessions(tables: dict[str, Table], teams: tuple[Team, ...], players: tu
             continue
         youngest = min(ids, key=lambda key: by_id[key].age_group)
         keepers = sum(_willing(by_id[key], players) for key in ids)
-        plan = plan_for(by_id[youngest].age_group, keepers)
+        plan = _plan_by_age(by_id[youngest].age_group, keepers, _longest(ids, players, years, ages))
         if plan in packaged & known:
             row.values["plan"] = plan
             chosen.setdefault(plan, []).append(str(row.get("session")))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from scheduler.club.places import Booked, KitItem, Opening, Pitch, Site, Weather
 from scheduler.club.when import Occurs, Span, week_dates
-from scheduler.workbook.names import Names, refer
+from scheduler.workbook.names import Names, fold, refer
 from scheduler.workbook.rows import Findings, Row, Table
 from scheduler.workbook.sheets import CLUB
 
@@ -71,6 +71,16 @@ def _opening(row: Row, findings: Findings) -> Opening | None:
 
 
 _SAME = ("site", "zones", "length_m", "width_m", "surface", "quality", "lies_on", "goals_at")
+
+
+def join_rows(table: Table) -> None:
+    """Let later rows of a pitch leave blank what its first row says of the pitch itself."""
+    firsts: dict[str, Row] = {}
+    for row in table.rows:
+        first = firsts.setdefault(fold(row.get("pitch", "")), row)
+        for key in _SAME:
+            if key in first.values and key not in row.bad:
+                row.values.setdefault(key, first.get(key))
 
 
 def _pitch(rows: list[Row], sites: Names, pitches: Names, findings: Findings) -> Pitch | None:

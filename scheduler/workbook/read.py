@@ -13,7 +13,7 @@ from scheduler.errors import Fault, InputFaults
 from scheduler.workbook import blanks, diary, people, places, programme, wanted
 from scheduler.workbook.names import Names, names_of
 from scheduler.workbook.rows import Findings, Row, Table, check_headings, check_partly_filled, near, parse
-from scheduler.workbook.sheets import CLUB, SHEETS
+from scheduler.workbook.sheets import CLUB, PITCHES, SHEETS
 
 _PLANNED_TIMEZONE = "Europe/London"
 _NO_WEEK = monday_of(dt.date(2199, 12, 31))  # stands in while the week is unknown; nothing that needs it is judged
@@ -85,6 +85,8 @@ def _prepare(tables: dict[str, Table], week: dt.date, findings: Findings) -> Non
         diary.drop_other_weeks(table, week)
         for row in table.rows:
             parse(row, findings)
+        if sheet is PITCHES:
+            places.join_rows(table)
         check_partly_filled(table, findings)
 
 
@@ -156,7 +158,7 @@ def _build(tables: dict[str, Table], row: Row, monday: dt.date, findings: Findin
         people.check_ages(years.values(), ages, tables["Ages"], findings)
     practices = programme.read_practices(tables["Practices"], rpes, findings)
     plans = programme.read_plans(tables["Plans"], practices, names["practice"], names["plan"], findings)
-    blanks.fill_sessions(tables, teams, players, ages, findings)
+    blanks.fill_sessions(tables, teams, players, years, ages, findings)
     known = wanted.Known(found, names["team"], names["player"], names["plan"], plans)
     sessions = wanted.read_sessions(tables["Sessions"], known, monday, findings)
     if judged:

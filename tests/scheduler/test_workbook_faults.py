@@ -19,7 +19,7 @@ CASES: list[tuple[str, int, dict[str, Any], str, str]] = [
     ("pitches", 0, {"to": "16:00"}, "Pitches!1 to", "not after From"),
     ("pitches", 0, {"from": "25:00"}, "Pitches!1 from", "between 00:00 and 24:00"),
     ("pitches", 0, {"days": "Mondey"}, "Pitches!1 days", "Mon; Wed-Fri"),
-    ("pitches", 0, {"length_m": None}, "Pitches!1 length_m", "empty here and filled in other rows"),
+    ("pitches", 3, {"length_m": None}, "Pitches!4 length_m", "empty here and filled in other rows"),
     ("pitches", 1, {"zones": 3}, "Pitches!2 zones", "differs from Pitches!1 zones"),
     ("pitches", 2, {"lies_on": "Cross"}, "Pitches!3 lies_on", "cannot lie on itself"),
     ("booked", 0, {"zones": "4; 5"}, "Booked!1 zones", "North has zones 1 to 4"),

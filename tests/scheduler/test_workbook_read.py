@@ -149,6 +149,13 @@ def test_defaults_by_age(tmp_path: Path, group: str, born: int, policy: str, min
         assert "no keepers" not in club.sessions[0].plan
 
 
+def test_a_young_team_in_an_old_group_gets_a_shorter_plan(tmp_path: Path) -> None:
+    # all are 8 on the Monday: at most 60 minutes, so not the 75 of U11
+    rows = village()
+    rows["players"] = [{**row, "born": "2018-03-05"} for row in rows["players"]]
+    assert {ask.minutes for ask in read_club(save_json(tmp_path, rows)).sessions} == {60}
+
+
 @pytest.mark.parametrize("born", [2014, "2014", "2014-05"])
 def test_born_in_part_is_read_as_youngest(tmp_path: Path, born: object) -> None:
     rows = put(village(), "players", 0, born=born)
