@@ -50,20 +50,21 @@ class BrothersAndSisters:
                     if literals:
                         outings.append(model.any_of(f"outing[{number}|{date}|{site.id}]", literals))
             least = max(len(own) for own in lists)
-            model.penalise(self.name, 1, sum(outings) - least, (), "more outings than one child's sessions")
+            over = model.beyond(f"outings[{number}]", outings, least)
+            model.penalise(self.name, 1, over, (), "more outings than one child's sessions")
 
     def audit(self, club: Club, plan: WeekPlan) -> Iterator[Violation]:
-        """Each family's days and sites counted. A family is named by its first child alone."""
+        """Each family's days and sites counted. A family is named by its teams alone."""
         for family, lists in _families(club).items():
             sessions = {session for own in lists for session in own}
             outings = {(s.date, club.pitch(s.pitch).site) for s in plan.sessions if s.session in sessions}
             over = len(outings) - max(len(own) for own in lists)
-            if over:
+            if over > 0:
                 children = [player for player in club.players if player.family == family]
-                text = f"brothers and sisters in {' and '.join(dict.fromkeys(child.team for child in children))} "
+                about = tuple(dict.fromkeys(child.team for child in children))
+                text = f"brothers and sisters in {' and '.join(about)} "
                 text += f"mean {len(outings)} outings, {len(outings) - over} would be the fewest"
                 private = f"family {family}: {len(outings)} outings"
-                about = tuple(child.id for child in children)
                 yield Violation(self.name, about, text, over, "outings", Severity.NOTE, private)
 
 

@@ -25,8 +25,8 @@ class GoodSlotsShared:
 
     name = "good slots shared"
     words = (
-        "No team has a late hour (ending in the last hour before its pitch closes), or a pitch below the best quality, for "
-        "more than half of its sessions."
+        "No team has a late hour (ending in the last hour before its pitch closes), or a pitch below the best quality, "
+        "for more than half of its sessions."
     )
     source = Source("good and bad slots in turn", basis=Basis.COMMON_PRACTICE)
     firm = False

@@ -32,8 +32,8 @@ class MatchRecovery:
 
     name = "match recovery"
     words = (
-        "No session on the day of a match or the day after (`After a match` no contact: no contact the day after; any: "
-        "neither holds), and from 13 up no hard contact the day before. Whoever plays counts as playing the whole match."
+        "No session on the day of a match or the day after (`After a match` no contact: no contact the day after; "
+        "any: neither holds), and from 13 up no hard contact the day before. Whoever plays counts as playing it all."
     )
     source = Source("rest around matches", basis=Basis.COMMON_PRACTICE)
     firm = True

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from ortools.sat.python.cp_model import Constraint, CpSolver, IntVar, LinearExpr
 
     from scheduler.club.club import Club
-    from scheduler.plan.plan import WeekPlan
+    from scheduler.plan.plan import PlannedSession, WeekPlan
 
     Linear = LinearExpr | int
 
@@ -262,6 +262,13 @@ class BookingModel:
             self.model.add_bool_or([])
         for variable, value in known or ():
             self.model.add(variable == value)
+
+    def stay(self, on: IntVar, planned: PlannedSession) -> None:
+        """A session is held where and when it is planned, or is cancelled where that is allowed."""
+        from scheduler.booking.slots import slot_of
+
+        literal = self.at(planned.session, slot_of(self.club, planned))
+        self.at_least(on, [] if literal is None else [literal], self.held(planned.session))
 
     def hint(self, plan: WeekPlan) -> None:
         """Start the search from this plan."""

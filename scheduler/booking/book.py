@@ -1,0 +1,103 @@
+"""The first solve: sessions to days, times, places and adults, and who comes. Wishes in strict order, one a stage."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from scheduler.club.club import Club
+from scheduler.contract import Rule, Severity, is_booking_rule, is_narrowing_rule
+from scheduler.outcome import Booked, Conflict, OutOfTime
+from scheduler.plan.plan import PlannedSession, Unmet, WeekPlan
+from scheduler.progress import Report, silent
+
+if TYPE_CHECKING:
+    from scheduler.booking.model import BookingModel
+
+LIMIT = 60.0
+
+
+def build_booking(
+    club: Club,
+    rules: Sequence[Rule],
+    *,
+    switchable: bool = False,
+    free: bool = False,
+    outsiders: bool = True,
+    may_cancel: bool = False,
+    earlier: WeekPlan | None = None,
+    wishes: bool = True,
+) -> BookingModel:
+    """The model of a club's week with every rule that is on posted to it.
+
+    Not `switchable`: every switch is on, slots that a rule excludes are left out and the rows are tight. `switchable`:
+    every constraint hangs on its switch, and nothing is fixed; the caller fixes the switches or assumes them.
+    """
+    from scheduler.booking.model import BookingModel
+
+    model = BookingModel(
+        club, switchable=switchable, free=free, outsiders=outsiders, may_cancel=may_cancel, earlier=earlier,
+        wishes=wishes,
+    )  # fmt: skip
+    mine = [rule for rule in rules if is_booking_rule(rule) and rule.off(club) is None]
+    for rule in mine:
+        if is_narrowing_rule(rule):
+            rule.narrow(club, model)
+    model.make()
+    for rule in mine:
+        rule.post(club, model)
+    if not switchable:
+        model.switches.fix_on()
+    return model
+
+
+def book(
+    club: Club,
+    rules: Sequence[Rule],
+    *,
+    limit: float = LIMIT,
+    hold: Sequence[PlannedSession] = (),
+    forbidden: Sequence[WeekPlan] = (),
+    on_progress: Report = silent,
+    may_cancel: bool = False,
+    earlier: WeekPlan | None = None,
+) -> Booked | Conflict | OutOfTime:
+    """The best booking by the order of priorities, or the demands that cannot stand together.
+
+    `limit` is in the solver's reproducible seconds. `hold`: sessions that stay in their slot. `forbidden`: bookings
+    that allowed no rotation; none with the same people there again. `earlier`: the plan few changes are counted from.
+    """
+    from scheduler.booking.reasons import conflict_of
+    from scheduler.booking.stages import Stages
+
+    model = build_booking(club, rules, may_cancel=may_cancel, earlier=earlier)
+    hold_and_forbid(model, hold, forbidden)
+    stages = Stages(model, limit, on_progress)
+    stages.run()
+    if stages.infeasible:
+        return conflict_of(club, rules, hold, forbidden, may_cancel, limit)
+    if stages.plan is None:
+        return OutOfTime(limit, "booking")
+    plan = stages.plan.model_copy(update={"proofs": tuple(stages.proofs), "unmet": unmet_of(club, stages.plan, rules)})
+    gap = max((proof.value - proof.bound for proof in stages.proofs), default=0.0)
+    return Booked(plan=plan, proven=stages.finished, gap=gap, stopped=stages.stopped)
+
+
+def hold_and_forbid(model: BookingModel, hold: Sequence[PlannedSession], forbidden: Sequence[WeekPlan]) -> None:
+    """Post what stays where it is, and what must not come again."""
+    for planned in hold:
+        on = model.switch("held as planned", planned.session, f"{planned.session} stays where it is")
+        model.stay(on, planned)
+    for plan in forbidden:
+        model.forbid(plan)
+
+
+def unmet_of(club: Club, plan: WeekPlan, rules: Sequence[Rule]) -> tuple[Unmet, ...]:
+    """Every wish that the plan pays for, from the audits of the booking rules."""
+    return tuple(
+        Unmet(wish=found.rule, about=found.about, text=found.text, by=float(found.by))
+        for rule in rules
+        if is_booking_rule(rule) and rule.off(club) is None
+        for found in rule.audit(club, plan)
+        if found.severity is Severity.NOTE
+    )
