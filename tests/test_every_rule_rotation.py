@@ -152,7 +152,8 @@ CASES = (
     Case("even attack and defend", "late", a_rotation_club(
         a_squad(3), [[ONE_V_ONE]], reps=3, absences=absent("Noor", EIGHTEEN, EIGHTEEN + 5)),
          allowed=lambda turn, slot: lawful_side(turn, slot) and slot.role != "defend"),
-    Case("even attack and defend", "one may keep", a_rotation_club(a_squad(3, willing=2), [[WITH_KEEPER]], reps=3),
+    Case("even attack and defend", "one may keep", a_rotation_club(a_squad(3, willing=2), [[WITH_KEEPER]], reps=3,
+         carried=(Carried(player="Tara", attack=-3),)),
          allowed=attack_or_keep, fits=only_willing_in_the_goal, goals_filled=True,
          never_in_goal=("Tara",)),
     Case("even attack and defend", "free groups", a_rotation_club(
