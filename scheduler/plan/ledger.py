@@ -21,13 +21,6 @@ from scheduler.plan.plan import Place, WeekPlan
 ROLES = ("attack", "defend", "keep", "rest")
 
 
-class _Worst(NamedTuple):
-    off: Fraction
-    at: Whistle
-    held: Fraction
-    share: Fraction
-
-
 class Whistle(NamedTuple):
     """The end of one rep of the week."""
 
@@ -175,37 +168,56 @@ def bounds(club: Club, plan: WeekPlan) -> dict[tuple[str, str], int]:
     return longest
 
 
-def ledger(club: Club, plan: WeekPlan) -> tuple[Line, ...]:
-    """A line for every player and role that the player's week holds, players in the club's order."""
-    bound = bounds(club, plan)
+def dues_counted(club: Club, plan: WeekPlan) -> dict[tuple[str, str], Fraction]:
+    """For each (player, role) of the week the minutes due that count: at most one rep, the rest is carried on."""
     dues = {(row.player, role): getattr(row, role) for row in club.carried for role in ROLES}
+    return {key: Fraction(max(-most, min(most, dues.get(key, 0)))) for key, most in bounds(club, plan).items()}
+
+
+class State(NamedTuple):
+    """What one player holds and should hold of one role at a whistle, minutes, what is due included."""
+
+    at: Whistle
+    player: str
+    role: str
+    held: Fraction
+    share: Fraction
+
+
+def whistle_states(club: Club, plan: WeekPlan) -> Iterator[State]:
+    """After every spell, in order of time: the state of everybody in it, for every role of the player's week."""
+    due = dues_counted(club, plan)
     held: dict[tuple[str, str], Fraction] = {}
     share: dict[tuple[str, str], Fraction] = {}
-    worst: dict[tuple[str, str], _Worst] = {}
-    due = {
-        key: Fraction(max(-most, min(most, dues.get(key, 0))))  # at most one rep of it counts, the rest is carried on
-        for key, most in bound.items()
-    }
     for spell in spells(club, plan):
         for key, part in _parts(club, spell).items():
             share[key] = share.get(key, due[key]) + part * spell.minutes
         for place in spell.places:
             key = (place.player, place.role)
             held[key] = held.get(key, Fraction(0)) + spell.minutes
+        for place in spell.places:
             for role in ROLES:
-                at = (place.player, role)
-                if at in bound:
-                    had, fair = held.get(at, Fraction(0)), share.get(at, due[at])
-                    if at not in worst or abs(had - fair) > worst[at].off:
-                        worst[at] = _Worst(abs(had - fair), spell.whistle, had, fair)
+                key = (place.player, role)
+                if key in due and (key in share or key in held):
+                    yield State(spell.whistle, *key, held.get(key, Fraction(0)), share.get(key, due[key]))
+
+
+def ledger(club: Club, plan: WeekPlan) -> tuple[Line, ...]:
+    """A line for every player and role that the player's week holds, players in the club's order."""
+    bound, due = bounds(club, plan), dues_counted(club, plan)
+    worst: dict[tuple[str, str], State] = {}
+    last: dict[tuple[str, str], State] = {}
+    for state in whistle_states(club, plan):
+        key = (state.player, state.role)
+        last[key] = state
+        if key not in worst or abs(state.held - state.share) > abs(worst[key].held - worst[key].share):
+            worst[key] = state
     order = {player.id: number for number, player in enumerate(club.players)}
-    keys = sorted((k for k in worst if k in share or k in held), key=lambda k: (order[k[0]], ROLES.index(k[1])))
-    zero = Fraction(0)
     lines = []
-    for key in keys:
-        end = worst[key]
-        totals = (held.get(key, zero), share.get(key, due[key]), due[key], Fraction(bound[key]))
-        lines.append(Line(*key, *totals, end.off, end.at, end.held, end.share))
+    for key in sorted(last, key=lambda k: (order[k[0]], ROLES.index(k[1]))):
+        end, off = last[key], worst[key]
+        totals = (end.held, end.share, due[key], Fraction(bound[key]))
+        lines.append(Line(*key, *totals, abs(off.held - off.share), off.at, off.held, off.share))
     return tuple(lines)
 
 
