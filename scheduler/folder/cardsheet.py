@@ -1,0 +1,92 @@
+"""A rotation card on one sheet: one A4 page upright, read at arm's length, names in cells that a coach may edit."""
+
+from __future__ import annotations
+
+from scheduler.club.programme import Kind
+from scheduler.club.when import hhmm
+from scheduler.folder.cards import BlockCard, Card, RepCard
+from scheduler.folder.cautions import card_cautions
+from scheduler.folder.paging import (
+    COLUMN_WIDTHS,
+    FULL,
+    LABEL,
+    LINE,
+    PAD,
+    SPANS,
+    TITLE,
+    row_heights,
+    text_height,
+    whistle_height,
+)
+from scheduler.folder.paper import Book, Page
+
+REP, AREA, REST = 0, 1, 5
+HEADS = {"attack": "Attack", "defend": "Defend", "keep": "In goal", "play": "Play"}
+
+
+def write_card(book: Book, card: Card) -> str:
+    """Write one page of a card; the name of its sheet."""
+    tail = f" ({card.page})" if card.pages > 1 else ""
+    page = book.page(f"{card.title[: 31 - len(tail)]}{tail}", COLUMN_WIDTHS, one=True)
+    more = f"  (page {card.page} of {card.pages})" if card.pages > 1 else ""
+    page.sheet.set_row(0, TITLE)
+    page.span(0, 2, card.title + more, "title")
+    page.span(3, page.last, card.when, "when")
+    page.row = 1
+    if card.page == 1:
+        for label, words in card.heads:
+            _row(page, text_height(words, FULL - COLUMN_WIDTHS[0]), (0, 0, label, "label"), (1, REST, words, "text"))
+        for side, names in card.sides:
+            label = side[:1].upper() + side[1:]
+            _row(page, text_height(names, FULL - LABEL), (0, 1, label, "label"), (2, REST, names, "text"))
+        for note in card.notes:
+            _row(page, text_height(note, bold=True), (0, REST, note, "label"))
+    else:
+        _row(page, LINE, (0, REST, "; ".join(words for _, words in card.heads), "text"))
+    page.gap(4)
+    for block in card.blocks:
+        _block(page, block)
+    _foot(page, card)
+    return page.name
+
+
+def _row(page: Page, height: float, *spans: tuple[int, int, str, str]) -> None:
+    page.sheet.set_row(page.row, height)
+    for first, last, text, kind in spans:
+        page.span(first, last, text, kind)
+    page.row += 1
+
+
+def _block(page: Page, block: BlockCard) -> None:
+    _row(page, LINE + 4, (0, REST, block.title, "block"))
+    if block.details:
+        _row(page, text_height(block.details), (0, REST, block.details, "text"))
+    if block.kind is not Kind.TOGETHER:
+        roles = [(first, last, HEADS[role], "head") for role, (first, last) in SPANS[block.kind].items()]
+        area = "Area" if block.kind is Kind.PART else "Side"
+        _row(page, LINE + PAD, (0, 0, "Rep", "head"), (1, 1, area, "head"), *roles, (REST, REST, "Rest", "head"))
+    for rep in block.reps:
+        _rep(page, block, rep)
+
+
+def _rep(page: Page, block: BlockCard, rep: RepCard) -> None:
+    whistle = whistle_height(rep)
+    if not rep.slots:
+        lead = f"Rep {rep.rep}   {rep.minute} min   {hhmm(rep.span.start)}"
+        _row(page, whistle, (REP, AREA, lead, "rep"), (AREA + 1, REST, rep.whistle, "whistle"))
+        return
+    lead = f"Rep {rep.rep}\n{rep.minute} min\n{hhmm(rep.span.start)}"
+    page.span(REP, REP, lead, "rep", down=len(rep.slots))
+    page.span(REST, REST, ", ".join(rep.rest), "cell", down=len(rep.slots) - 1)
+    for height, row in zip(row_heights(block.kind, rep), rep.slots, strict=True):
+        cells = [(*SPANS[block.kind][role], ", ".join(names), "cell") for role, _, names in row.cells]
+        _row(page, height, (AREA, AREA, row.label, "cell"), *cells)
+    _row(page, whistle, (AREA, REST, rep.whistle, "whistle"))
+
+
+def _foot(page: Page, card: Card) -> None:
+    page.gap(4)
+    box = "To say at the break; what really happened:"
+    _row(page, 2 * LINE + PAD, (0, 1, box, "strong"), (2, REST, "", "cell"))
+    for text in card_cautions(card.help, card.not_checked):
+        _row(page, text_height(text), (0, REST, text, "text"))
