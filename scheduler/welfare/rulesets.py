@@ -34,6 +34,17 @@ class LoadSet:
     one_team: bool = False
     beyond: str = ""
 
+    @property
+    def words(self) -> str:
+        """What it says of a week, and what a week cannot show, as one line."""
+        least, most = self.rest_days_least, self.club_days_most
+        wanted = f" to {self.rest_days_wanted}" if self.rest_days_wanted is not None else ""
+        parts = ["hours a week at most the age in years"] if self.hours_by_age else []
+        parts += [f"at least {least}{wanted} days a week off"] if least is not None else []
+        parts += [f"at most {most} days a week of one sport"] if most is not None else []
+        parts += ["one team at a time"] if self.one_team else []
+        return "; ".join([*parts, self.beyond] if self.beyond else parts)
+
 
 NATA = LoadSet(
     "NATA 2019",

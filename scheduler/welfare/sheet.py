@@ -109,7 +109,7 @@ def _sources(book: Book, rules: Sequence[Rule]) -> None:
     for rule in rules:
         page.line([rule.name, "firm" if rule.firm else "wish", rule.words, str(rule.source)], strong)
     for load in LOAD_SETS:
-        page.line([load.id, "week limits", load.beyond, str(load.source)], strong)
+        page.line([load.id, "week limits", load.words, str(load.source)], strong)
     for heading in HEADING_SETS:
         page.line([heading.id, "heading", heading.says(9, 10).text + " (at 9 years)", str(heading.source)], strong)
     for ratio in SUPERVISION_SETS:

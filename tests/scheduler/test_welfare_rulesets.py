@@ -223,6 +223,13 @@ def test_sets_are_chosen_by_name_and_a_wrong_one_is_named() -> None:
     assert "U.S. Soccer" in set_names()
 
 
+def test_a_set_in_words() -> None:
+    assert NATA.words.startswith(
+        "hours a week at most the age in years; at least 2 days a week off; one team at a time; "
+    )
+    assert LOAD_SETS[1].words.startswith("at least 1 to 2 days a week off; 2 to 3 months")
+
+
 @pytest.mark.parametrize("rules", [*LOAD_SETS, *HEADING_SETS, *SUPERVISION_SETS], ids=lambda rules: rules.id)
 def test_every_set_names_its_source(rules: Any) -> None:
     assert len(str(rules.source)) > 15
