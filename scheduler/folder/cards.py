@@ -45,7 +45,7 @@ class BlockCard:
 
 @dataclass(frozen=True)
 class Card:
-    """One card: a session, or one group of it. `heads` are (label, words) pairs."""
+    """One card: a session, or one group of it. `heads` are (label, words) pairs, `stations` (block, station) pairs."""
 
     session: str
     group: int
@@ -55,6 +55,7 @@ class Card:
     sides: tuple[tuple[str, str], ...]
     notes: tuple[str, ...]
     blocks: tuple[BlockCard, ...]
+    stations: tuple[tuple[int, int], ...]
     help: str
     not_checked: tuple[str, ...]
     number: str
@@ -104,6 +105,7 @@ def _card(club: Club, plan: WeekPlan, planned: PlannedSession, group: int, forme
         sides=side_lines(stations, names),
         notes=(*late_lines(club, planned, stations, names), *stood_down_lines(club, planned, stations, names, group)),
         blocks=tuple(_block(club, planned, block, station, names, former) for block, station in stations),
+        stations=tuple((block.block, station.station) for block, station in stations),
         help=help_words(club, planned),
         not_checked=not_checked(plan),
         number=plan_number(plan),

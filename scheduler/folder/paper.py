@@ -58,6 +58,10 @@ class Book:
         """A new sheet of A4 with columns in these proportions; `one`: shrunk to a single page should it be too long."""
         return Page(self, self.sheet_name(name), widths, landscape, one)
 
+    def keep(self, name: str) -> None:
+        """Keep a sheet's name free for later."""
+        self._names.add(name.casefold())
+
     def sheet_name(self, wanted: str) -> str:
         """A name every spreadsheet program takes, not used yet in this book."""
         kept = "".join(" " if letter in "[]:*?/\\" else letter for letter in wanted).strip().strip("'")

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import base64
 import json
-import zlib
 from pathlib import Path
 from typing import Any
 
@@ -12,12 +10,14 @@ from scheduler.club.club import Club
 from scheduler.folder.cards import cards
 from scheduler.folder.cardsheet import write_card
 from scheduler.folder.listsheets import (
+    session_cells,
     write_changes,
     write_coaches,
     write_fairness,
     write_kit,
     write_sessions,
 )
+from scheduler.folder.memory import MEMORY, MEMORY_HEAD, packed
 from scheduler.folder.names import adult_names, card_names, plain, plan_code, plan_number, session_names
 from scheduler.folder.paging import pages
 from scheduler.folder.paper import Book
@@ -25,37 +25,29 @@ from scheduler.folder.weeksheet import write_week
 from scheduler.folder.withheld import player_key, withheld
 from scheduler.plan.plan import WeekPlan
 
-MEMORY = "for evenweek"
-MEMORY_HEAD = "evenweek-timetable-1"
-CELL = 30_000  # letters; a cell holds 32,767
-
 
 def write_timetable(club: Club, plan: WeekPlan, path: Path, earlier: WeekPlan | None = None) -> None:
     """Write the workbook; the same input gives the same bytes."""
     book = Book(path, f"Timetable, {plain(club.name)}", plan.week, plan_number(plan))
+    book.keep(MEMORY)
     week = write_week(book, club, plan)
     sessions = write_sessions(book, club, plan)
-    changes = earlier is not None
     if earlier is not None:
         write_changes(book, club, plan, earlier)
     sheets = []
     for card in cards(club, plan, earlier):
         for page in pages(card):
-            sheets.append([write_card(book, page), card.session, card.group])
+            sheets.append([write_card(book, page), card.session, card.group, dict(card.stations)])
     write_kit(book, club, plan)
     write_coaches(book, club, plan)
     write_fairness(book, club, plan)
-    memory = _memory(club, plan) | {"week": week, "sessions": sessions, "cards": sheets, "changes": changes}
+    memory = _memory(club, plan) | {"week": week, "sessions": sessions, "cards": sheets}
     _remember(book, memory)
     book.close()
 
 
 def _memory(club: Club, plan: WeekPlan) -> dict[str, Any]:
     """What reading back needs and no page shows: nothing about a child but the card name and a key for the id."""
-    names: dict[str, str] = {}
-    for planned in plan.sessions:
-        for player, name in session_names(club, planned).items():
-            names.setdefault(name, player_key(player))
     return {
         "code": plan_code(plan),
         "plan": json.loads(withheld(plan).to_json()),
@@ -70,6 +62,7 @@ def _memory(club: Club, plan: WeekPlan) -> dict[str, Any]:
             }
             for team in club.teams
         },
+        "cells": {planned.session: session_cells(club, planned) for planned in plan.sessions},
         "adults": {name: coach for coach, name in adult_names(club).items()},
         "pitches": {pitch.id: pitch.zones for pitch in club.pitches},
         "areas": {practice.id: [practice.kind.value, practice.areas] for practice in club.practices},
@@ -77,11 +70,8 @@ def _memory(club: Club, plan: WeekPlan) -> dict[str, Any]:
 
 
 def _remember(book: Book, memory: dict[str, Any]) -> None:
-    packed = zlib.compress(json.dumps(memory, ensure_ascii=False, sort_keys=True).encode(), 9)
-    text = base64.b64encode(packed).decode()
-    name = book.sheet_name(MEMORY)
-    sheet = book.file.add_worksheet(name)
+    sheet = book.file.add_worksheet(MEMORY)
     sheet.write_string(0, 0, MEMORY_HEAD)
-    for number, start in enumerate(range(0, len(text), CELL), 1):
-        sheet.write_string(number, 0, text[start : start + CELL])
+    for number, text in enumerate(packed(memory), 1):
+        sheet.write_string(number, 0, text)
     sheet.hide()

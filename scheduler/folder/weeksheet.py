@@ -63,7 +63,7 @@ def write_week(book: Book, club: Club, plan: WeekPlan) -> dict[str, Any]:
     top = page.row
     height = max(LINE + 3, min(34.0, 400.0 / max(1, len(rows))))
     _labels(page, rows, height)
-    undrawn = _boxes(page, club, plan, rows, (first, step, columns), top)
+    drawn, undrawn = _boxes(page, club, plan, rows, (first, step, columns), top)
     page.row = top + len(rows)
     page.gap(6)
     for text in undrawn:
@@ -71,7 +71,7 @@ def write_week(book: Book, club: Club, plan: WeekPlan) -> dict[str, Any]:
     for row in plan.cancelled:
         page.text(f"{plain(row.session)} is not held: {plain(row.why)}")
     return {"sheet": page.name, "top": top, "rows": [[d.isoformat(), p, z] for d, p, z in rows],
-            "first": first, "step": step, "columns": columns}  # fmt: skip
+            "first": first, "step": step, "columns": columns, "drawn": drawn}  # fmt: skip
 
 
 def _clock(page: Page, first: int, step: int, columns: int) -> None:
@@ -110,12 +110,12 @@ def _merged(page: Page, top: int, bottom: int, column: int, text: str, kind: str
 
 
 def _boxes(page: Page, club: Club, plan: WeekPlan, rows: list[tuple[dt.date, str, int]],
-           clock: tuple[int, int, int], top: int) -> list[str]:  # fmt: skip
-    """Lay the boxes; sessions that cannot be drawn because another stands in the same cells, as sentences."""
+           clock: tuple[int, int, int], top: int) -> tuple[list[str], list[str]]:  # fmt: skip
+    """Lay the boxes; the sessions drawn, and those whose cells another session holds, as sentences."""
     first, step, columns = clock
     at = {row: top + number for number, row in enumerate(rows)}
     taken: set[tuple[int, int]] = set()
-    undrawn = []
+    drawn, undrawn = [], []
     for planned in plan.sessions:
         lines = sorted(
             at[planned.date, planned.pitch, z] for z in planned.zones if (planned.date, planned.pitch, z) in at
@@ -128,6 +128,7 @@ def _boxes(page: Page, club: Club, plan: WeekPlan, rows: list[tuple[dt.date, str
             undrawn.append(f"Not drawn above: {box_words(club, planned)}, {where}")
             continue
         taken |= cells
+        drawn.append(planned.session)
         form = page.book.formats["box"]
         if len(cells) > 1:
             page.sheet.merge_range(lines[0], left, lines[-1], right, "", form)
@@ -136,4 +137,4 @@ def _boxes(page: Page, club: Club, plan: WeekPlan, rows: list[tuple[dt.date, str
         for column in range(FIRST_COLUMN, FIRST_COLUMN + columns):
             if (top + number, column) not in taken:
                 page.sheet.write_blank(top + number, column, None, page.book.formats["grid"])
-    return undrawn
+    return drawn, undrawn

@@ -17,7 +17,7 @@ def player_key(player: str) -> str:
 
 
 def withheld(plan: WeekPlan) -> WeekPlan:
-    """The plan with players as keys, without reasons of stand-downs, wishes and figures that may name children."""
+    """The plan with players as keys, without the reasons of stand-downs and without wishes."""
     shared = _renamed(plan, player_key)
     sessions = tuple(
         planned.model_copy(
@@ -25,7 +25,7 @@ def withheld(plan: WeekPlan) -> WeekPlan:
         )
         for planned in shared.sessions
     )
-    return shared.model_copy(update={"sessions": sessions, "unmet": (), "news": ()})
+    return shared.model_copy(update={"sessions": sessions, "unmet": ()})
 
 
 def restored(plan: WeekPlan, players: Mapping[str, str]) -> WeekPlan:
@@ -34,7 +34,13 @@ def restored(plan: WeekPlan, players: Mapping[str, str]) -> WeekPlan:
 
 
 def _renamed(plan: WeekPlan, name: Callable[[str], str]) -> WeekPlan:
-    return plan.model_copy(update={"sessions": tuple(_session(planned, name) for planned in plan.sessions)})
+    news = tuple(
+        row.model_copy(update={"about": name(row.about)}) if row.kind in ("absent", "here") else row
+        for row in plan.news
+    )
+    return plan.model_copy(
+        update={"sessions": tuple(_session(planned, name) for planned in plan.sessions), "news": news}
+    )
 
 
 def _session(planned: PlannedSession, name: Callable[[str], str]) -> PlannedSession:
