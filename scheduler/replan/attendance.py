@@ -37,16 +37,18 @@ def with_attendance(club: Club, plan: WeekPlan, now: dt.datetime | None = None) 
     teams come where they came before, or where news says that they come after all. Stand-downs that follow from a
     child's limits are worked out again for those whose presence changed, the booking's own choices are kept.
     """
-    sessions = [
-        p if is_over(p, now) or not club.has("session", p.session) else _come(club, plan, p) for p in plan.sessions
-    ]
-    by_limits = stand_downs(club, [one for one in sessions if club.has("session", one.session)])
-    rows = dict(zip([one.session for one in sessions if club.has("session", one.session)], by_limits, strict=True))
+    sessions = [planned if _left_alone(club, planned, now) else _come(club, plan, planned) for planned in plan.sessions]
+    known = [planned for planned in sessions if club.has("session", planned.session)]
+    by_limits = {one.session: rows for one, rows in zip(known, stand_downs(club, known), strict=True)}
     done = tuple(
-        one if is_over(one, now) or one.session not in rows else _stood_down(club, plan, one, rows[one.session])
-        for one in sessions
+        planned if _left_alone(club, planned, now) else _stood_down(club, plan, planned, by_limits[planned.session])
+        for planned in sessions
     )
     return plan.model_copy(update={"sessions": done})
+
+
+def _left_alone(club: Club, planned: PlannedSession, now: dt.datetime | None) -> bool:
+    return is_over(planned, now) or not club.has("session", planned.session)
 
 
 def _told(plan: WeekPlan, planned: PlannedSession, *kinds: str) -> dict[str, None]:
@@ -78,7 +80,7 @@ def _come(club: Club, plan: WeekPlan, planned: PlannedSession) -> PlannedSession
 def _stood_down(
     club: Club, plan: WeekPlan, planned: PlannedSession, by_limits: tuple[StoodDown, ...]
 ) -> PlannedSession:
-    told = _told(plan, planned, "absent", "here")
+    told, after_all = _told(plan, planned, "absent", "here"), _told(plan, planned, "here")
     before = plan.by_session[planned.session]
     kept: list[StoodDown] = []
     for player in dict.fromkeys([*(row.player for row in planned.stood_down), *planned.players]):
@@ -89,9 +91,8 @@ def _stood_down(
         if player not in planned.players:
             kept += old
         elif player in told or player not in before.players:
-            kept += joined(
-                [*new, *(row for row in old if row.why in CHOSEN and player not in _told(plan, planned, "here"))]
-            )
+            chosen = [] if player in after_all else [row for row in old if row.why in CHOSEN]
+            kept += joined([*new, *chosen])
         elif all(not cut_out([row.span], [one.span for one in old]) for row in new):
             kept += old
         else:

@@ -29,10 +29,10 @@ class Mended:
 
 @dataclass(frozen=True)
 class Stuck:
-    """No lawful rotation (or none found in time) for these sessions, booked as they are."""
+    """No lawful rotation for these sessions, booked as they are; or none found in time."""
 
     ring: Ring
-    out_of_time: bool
+    out_of_time: bool = False
 
 
 def mend(
@@ -91,16 +91,14 @@ def _mend_ring(
 ) -> tuple[WeekPlan, bool] | Stuck:
     clean = without_excess(plan, ring)
     quick = repair(club, before, clean, ring, locked, lambda found: not _breaches(club, found, ring, roles))
-    if quick is not None:
+    if quick is not None and quick.least:
         return quick.plan, True
-    from scheduler.rotation.exact import rotate_exactly
+    from scheduler.replan.fewer import fewer_changes, fewest_changes
 
-    keys = tuple(turn.key for turn in ring.turns if turn.index in locked)
-    exact = rotate_exactly(club, clean, ring, roles, limit=limit, earlier=before, locked=keys)
-    if exact.plan is None:
-        return Stuck(ring, exact.status == "out of time")
-    done = exact.plan.model_copy(update={"proofs": (*exact.plan.proofs, *exact.records)})
-    return done, "few changes" in exact.proved_wishes
+    if quick is not None:
+        return fewer_changes(club, before, clean, ring, roles, locked, quick, limit)
+    exact = fewest_changes(club, before, clean, ring, roles, locked, limit)
+    return Stuck(ring, exact == "out of time") if isinstance(exact, str) else exact
 
 
 def without_excess(plan: WeekPlan, ring: Ring) -> WeekPlan:

@@ -3,8 +3,8 @@
 For given bibs and groups every lawful filling of a turn with few changes is known, and the fewest of each turn add up
 to a lower bound for the week. Bibs as they are, and with one or two children in other bibs, are tried in the order of
 their bounds, and within each all ways through the week with so many changes. The first that is found has the least
-number of changes, since everything cheaper has been looked at: three in other bibs or another group cost more. Where
-that is not so, or it takes long, nothing is returned and the exact model takes over.
+number of changes where everything cheaper has been looked at: three in other bibs or another group cost more. Where
+that took too long it is said, and the exact model looks for less.
 """
 
 from __future__ import annotations
@@ -21,17 +21,23 @@ from scheduler.replan.search import Search
 from scheduler.replan.task import Task, Worn
 from scheduler.rotation.setting import Ring, with_places
 
-MOST_STEPS = 4000
+STEPS_A_TRY, MOST_STEPS = 1500, 9000
 MOST_ANSWERS = 8
-MOST_BEYOND = 3  # changes beyond the bound, up to which all ways are looked at
+MOST_BEYOND = 12  # changes beyond the least bound, up to which a repair is looked for
 
 
 @dataclass(frozen=True)
 class Repaired:
-    """A plan with one ring mended; `changes` is the least number of places changed."""
+    """A plan with one ring mended; `changes` places changed. `least`: shown to be the fewest, else at least `bound`."""
 
     plan: WeekPlan
     changes: int
+    bound: int
+
+    @property
+    def least(self) -> bool:
+        """Whether fewer changes are shown impossible."""
+        return self.changes <= self.bound
 
 
 def repair(
@@ -42,7 +48,7 @@ def repair(
     locked: frozenset[int],
     lawful: Callable[[WeekPlan], bool],
 ) -> Repaired | None:
-    """`booked` with the ring's places mended from those of `before`; None where that is not shown to be the least.
+    """`booked` with the ring's places mended from those of `before`; None where no lawful mending was found.
 
     `ring` is one of `booked`, `locked` the indices of turns that stay as they were, `lawful` the audit of all rules.
     """
@@ -68,13 +74,17 @@ class _Repair:
         costs = sorted(self._open.values())
         beyond = min(sum(costs[:3]) if len(costs) > 2 else 10**6, self._task.places_of_groups())
         changes = self._least_bound(beyond)
-        for budget in range(changes, min(changes + MOST_BEYOND, beyond) + 1):
+        bound = min(changes, beyond)
+        for budget in range(changes, changes + MOST_BEYOND + 1):
+            all_seen = budget < beyond
             for key in self._worlds(budget):
                 search = self._search(key)
                 if search is not None and search.bound is not None and search.bound <= budget:
-                    found = self._try(search, budget)
+                    found, seen = self._try(search, budget)
                     if found is not None:
-                        return Repaired(found, budget)
+                        return Repaired(found, budget, bound)
+                    all_seen = all_seen and seen
+            bound = budget + 1 if all_seen and bound == budget else bound
         return None
 
     def _worlds(self, budget: int) -> list[tuple[Worn, ...]]:
@@ -88,7 +98,7 @@ class _Repair:
         if not self._task.even_at_start(sides):
             return None
         if changed not in self._searches:
-            self._searches[changed] = Search(self._task, self._board, sides, MOST_STEPS)
+            self._searches[changed] = Search(self._task, self._board, sides)
         return self._searches[changed]
 
     def _least_bound(self, beyond: int) -> int:
@@ -101,20 +111,24 @@ class _Repair:
                 least = min(least, search.bound)
         return least
 
-    def _try(self, search: Search, budget: int) -> WeekPlan | None:
+    def _try(self, search: Search, budget: int) -> tuple[WeekPlan | None, bool]:
+        """A lawful plan with at most so many changes, and whether all ways were seen where there is none."""
+        if self._left <= 0:
+            raise TooMany
         before = search.steps
+        search.most = before + min(STEPS_A_TRY, self._left)
         try:
             for number, answer in enumerate(search.answers(budget)):
                 plan = self._plan(answer)
                 if self._lawful(plan):
-                    return plan
+                    return plan, True
                 if number == MOST_ANSWERS:
-                    raise TooMany  # a rule this search does not know is in the way
-            return None
+                    return None, False  # a rule this search does not know is in the way
+        except TooMany:
+            return None, False
         finally:
             self._left -= search.steps - before
-            if self._left < 0:
-                raise TooMany
+        return None, True
 
     def _plan(self, answer: list[Filling]) -> WeekPlan:
         places = {

@@ -13,11 +13,11 @@ from scheduler.rotation.setting import FIELD, Turn
 
 
 class Search:
-    """A search with the bibs of all who have some given. `steps` counts what was tried, over all searches of a task."""
+    """A search with the bibs of all who have some given. `steps` counts what was tried, `most` is where it gives up."""
 
-    def __init__(self, task: Task, board: Scoreboard, sides: Mapping[Worn, int], most_steps: int) -> None:
-        self._task, self._board, self._sides, self._most = task, board, sides, most_steps
-        self.steps = 0
+    def __init__(self, task: Task, board: Scoreboard, sides: Mapping[Worn, int]) -> None:
+        self._task, self._board, self._sides = task, board, sides
+        self.steps = self.most = 0
         self._options: dict[tuple[int, int], list[Option]] = {}
         self.least = [self._least(number) for number in range(len(task.filled))]
 
@@ -88,7 +88,7 @@ class Search:
             if not held and not self._goal_kept(number, option.filling, chosen):
                 continue
             self.steps += 1
-            if self.steps > self._most:
+            if self.steps > self.most:
                 raise TooMany
             booked = self._board.play(number, roles_of(option.filling))
             if held or self._board.within(booked):
