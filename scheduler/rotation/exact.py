@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
@@ -36,7 +36,7 @@ class Exact:
     """What the exact model came to. `status`: `found`, `none` (no lawful rotation) or `out of time`.
 
     `excess` and `bound` in minutes: the plan's, and the least that is not shown impossible. `proved`: they are equal.
-    `proved_wishes` names the wishes whose cost is shown to be the least.
+    `costs` has the cost of every wish asked for; `proved_wishes` names those whose cost is shown to be the least.
     """
 
     plan: WeekPlan | None
@@ -45,6 +45,7 @@ class Exact:
     bound: Fraction = Fraction(0)
     proved: bool = False
     children_over: int = 0
+    costs: dict[str, int] = field(default_factory=dict)
     proved_wishes: tuple[str, ...] = ()
     records: tuple[Proof, ...] = ()
 
@@ -184,6 +185,7 @@ class _Stages:
 
     def _finish(self, wishes: tuple[str, ...], excess: int, bound: int, over: int, whole: bool) -> Exact:
         proved_wishes = []
+        costs = {}
         for number, wish in enumerate(wishes):
             cost = self._model.cost(wish)
             if cost is not None:
@@ -191,6 +193,7 @@ class _Stages:
                 reached = self._least(cost, max(left, self._limit / 20))
                 if reached is not None:
                     self._model.model.add(cost <= reached[0])
+                    costs[wish] = reached[0]
                     if reached[0] == reached[1]:
                         proved_wishes.append(wish)
         assert self._last is not None
@@ -199,7 +202,7 @@ class _Stages:
         proved = excess == 0 or (excess == bound and whole)
         records = excess_records(self._model.ring, minutes, least, over, proved)
         plan = with_records(self._model.read(self._last), self._model.ring, records)
-        return Exact(plan, "found", minutes, least, proved, over, tuple(proved_wishes), records)
+        return Exact(plan, "found", minutes, least, proved, over, costs, tuple(proved_wishes), records)
 
     def _try_without_excess(self) -> str:
         """Look for a plan within every bound: `found`, `none` or `out of time`."""
