@@ -46,7 +46,9 @@ class OwnLimits:
             sentence = f"{child.called} takes part only within the limits entered (welfare file)"
             switch = model.switch(self.name, player, sentence)
             for turn in turns:
-                if _forbidden(child, turn.practice):
+                rough = turn.practice.contact in (Contact.SOME, Contact.HARD) and child.limits.no_contact
+                heads = turn.practice.headers_a_rep > 0 and child.limits.no_heading
+                if rough or heads:
                     model.model.add(model.at(player, turn) <= 0).only_enforce_if(switch)
             row = club.age_row(child)
             if row is not None and row.headers_a_week is not None:

@@ -94,7 +94,7 @@ WITH_KEEPER = a_practice(PART, attackers=Sizes(1, 1, 2), keepers=1)
 TWO_AREAS = a_practice(PART, areas=2, attackers=Sizes(0, 1, 1), defenders=Sizes(0, 1, 1))
 PLAIN_GAME = a_practice(GAME, attackers=Sizes(1, 2, 2))
 CONTACT_GAME = a_practice(GAME, name="contact game", areas=2, contact=Contact.SOME)
-HEADING_GAME = a_practice(GAME, name="heading game", headers_a_rep=3)
+HEADING_GAME = a_practice(GAME, name="heading game", headers_a_rep=1)
 OTHER_GAME = a_practice(GAME, name="other game")
 BOTH_CONTACT = a_practice(GAME, name="rough game", contact=Contact.HARD)
 PAIR = (a_child(0, apart_from=("Noor",)), a_child(1), a_child(2))
@@ -117,8 +117,10 @@ CASES = (
     Case("limits", "contact and heading", a_rotation_club(
         (a_child(0, limits=Limits(no_contact=True)), a_child(1, limits=Limits(no_heading=True)), a_child(2)),
         [[BOTH_CONTACT, HEADING_GAME]])),
+    Case("limits", "some contact", a_rotation_club(
+        (a_child(0, limits=Limits(no_contact=True)), a_child(1)), [[CONTACT_GAME, OTHER_GAME]])),
     Case("limits", "headers a week", a_rotation_club(
-        a_squad(2), [[HEADING_GAME, OTHER_GAME], [OTHER_GAME, HEADING_GAME]], ages=(an_age_row(headers_a_week=5),)),
+        a_squad(2), [[HEADING_GAME, OTHER_GAME], [OTHER_GAME, HEADING_GAME]], ages=(an_age_row(headers_a_week=1),)),
         allowed=lawful_side),
     Case("apart", "sides and areas", a_rotation_club(PAIR, [[TWO_AREAS]])),
     Case("apart", "goal and field", a_rotation_club(PAIR[:2], [[a_practice(PART, areas=2, keepers=1)]])),
@@ -180,6 +182,8 @@ CASES = (
     Case("few rests", "game", a_rotation_club(a_squad(5), [[PLAIN_GAME]])),
     Case("few rests", "game in two areas", a_rotation_club(a_squad(4), [[a_practice(GAME, areas=2,
          attackers=Sizes(1, 1, 1))]])),
+    Case("few rests", "game in two areas, uneven", a_rotation_club(a_squad(4), [[a_practice(GAME, areas=2,
+         attackers=Sizes(0, 1, 2))]])),
     Case("few rests", "who keeps does not rest", a_rotation_club(a_squad(3), [[WITH_KEEPER]])),
 )  # fmt: skip
 
