@@ -86,6 +86,10 @@ class BookingModel:
         else:
             self._slots[session] = [slot for slot in self._slots[session] if not unlawful(slot)]
 
+    def keep_slot(self, session: str, slot: Slot) -> None:
+        """Leave a session this slot alone, before there are variables; none where it is no slot of the session."""
+        self._slots[session] = [one for one in self._slots[session] if one == slot]
+
     def slots(self, session: str) -> list[Slot]:
         """The slots of a session that are left, in order of date, start, pitch and zones."""
         return self._slots[session]
