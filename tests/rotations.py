@@ -141,3 +141,27 @@ def picture(plan: WeekPlan) -> tuple[object, ...]:
         for rep in station.reps
         for place in rep.places
     )  # fmt: skip
+
+
+LETTERS = {"a": "attack", "d": "defend", "k": "keep", "r": "rest", "p": "play", "t": "all"}
+
+
+def dealt(club: Club, *reps: str, plan: WeekPlan | None = None) -> WeekPlan:
+    """A week by hand, for sessions of one station: a word a turn, in it two signs a player there: role and area.
+
+    A capital role is on the second side; `-` for the area where there is none: `a1 D1 r- K2`.
+    """
+    plan = plan or booked(club)
+    turns = [turn for ring in settings(club, plan) for turn in ring.turns]
+    places = {}
+    for turn, rep in zip(turns, reps, strict=True):
+        places[turn.key] = [
+            Place(
+                player=player,
+                role=LETTERS[word[0].lower()],
+                area=None if word[1] == "-" else int(word[1]),
+                side=None if word[0].lower() == "t" else SIDES[word[0].isupper()],
+            )
+            for player, word in zip(turn.there, rep.split(), strict=True)
+        ]
+    return with_places(club, plan, places)

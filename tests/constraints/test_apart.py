@@ -1,0 +1,46 @@
+"""Two who are kept apart; nobody's name outside the private sentence."""
+
+from __future__ import annotations
+
+import pytest
+
+from constraints.apart import Apart
+from scheduler.club.programme import Kind, Sizes
+from tests.rotations import a_child, a_practice, a_rotation_club, booked, dealt
+
+BOTH_ENDS = a_practice(Kind.PART, areas=2, attackers=Sizes(1, 1, 2), keepers=1)
+
+
+@pytest.mark.parametrize(
+    ("rep", "found"),
+    [
+        ("a1 A2", 0),  # other side, other area
+        ("a1 d2", 1),  # one side
+        ("a1 D1", 1),  # one area
+        ("r- R-", 0),  # both rest, on different sides
+        ("r- r-", 1),
+        ("a1 k2", 0),  # a keeper's side is the goal's, not the child's own
+        ("a1 K1", 1),
+    ],
+)
+def test_sides_and_areas(rep: str, found: int) -> None:
+    club = a_rotation_club((a_child(0, apart_from=("Noor",)), a_child(1)), [[BOTH_ENDS]])
+    breaches = list(Apart().audit(club, dealt(club, rep)))
+    assert len(breaches) == found
+    for breach in breaches:
+        assert breach.about == ()
+        assert "Ivo" not in breach.text
+        assert "Ivo and Noor" in breach.private
+
+
+def test_it_does_not_matter_who_named_whom() -> None:
+    club = a_rotation_club((a_child(0), a_child(1, apart_from=("Ivo",))), [[BOTH_ENDS]])
+    assert len(list(Apart().audit(club, dealt(club, "a1 D1")))) == 1
+
+
+def test_an_adult_to_be_kept_apart_is_not_in_the_only_group() -> None:
+    club = a_rotation_club((a_child(0, apart_from=("coach Herons 2",)),), [[BOTH_ENDS]])
+    assert len(list(Apart().audit(club, dealt(club, "a1")))) == 1
+    (planned,) = booked(club).sessions
+    other = booked(club, sessions=(planned.model_copy(update={"coaches": ("coach Herons 1",)}),))
+    assert list(Apart().audit(club, dealt(club, "a1", plan=other))) == []
