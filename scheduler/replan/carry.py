@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from scheduler.club.club import Club
-from scheduler.plan.plan import Block, Place, PlannedSession, WeekPlan
+from scheduler.plan.plan import Block, Place, PlannedSession, Station, WeekPlan
 from scheduler.plan.presence import in_rep, there
 from scheduler.plan.skeleton import lay_blocks
 
@@ -37,14 +37,44 @@ def carried(club: Club, before: WeekPlan, booked: WeekPlan) -> WeekPlan:
     return booked.model_copy(update={"sessions": tuple(sessions)})
 
 
+def in_bibs_of(before: WeekPlan, booked: WeekPlan) -> WeekPlan:
+    """The earlier plan in the bibs of another booking: a site with other bibs changes no place."""
+    sessions = []
+    for old in before.sessions:
+        new = booked.by_session.get(old.session)
+        names = _new_names(old, new) if new is not None else {}
+        if new is None or all(one == other for one, other in names.items()):
+            sessions.append(old)
+            continue
+        blocks = tuple(
+            block.model_copy(update={"stations": tuple(_renamed(station, names) for station in block.stations)})
+            for block in old.blocks
+        )
+        sessions.append(old.model_copy(update={"sides": new.sides, "blocks": blocks}))
+    return before.model_copy(update={"sessions": tuple(sessions)})
+
+
+def _renamed(station: Station, names: dict[str | None, str | None]) -> Station:
+    reps = tuple(
+        rep.model_copy(
+            update={"places": tuple(p.model_copy(update={"side": names.get(p.side, p.side)}) for p in rep.places)}
+        )
+        for rep in station.reps
+    )
+    return station.model_copy(update={"reps": reps})
+
+
+def _new_names(old: PlannedSession, new: PlannedSession) -> dict[str | None, str | None]:
+    if len(old.sides) != 2 or len(new.sides) != 2:
+        return {}
+    return dict(zip(old.sides, new.sides, strict=True))
+
+
 def _carried(club: Club, old: PlannedSession, planned: PlannedSession) -> PlannedSession:
     same_ground = (old.start, old.end, old.zones, old.coaches) == (
         planned.start, planned.end, planned.zones, planned.coaches)  # fmt: skip
     laid = planned.model_copy(update={"blocks": old.blocks}) if same_ground else lay_blocks(club, planned)
-    if len(planned.sides) != 2 or len(old.sides) != 2:
-        names: dict[str | None, str | None] = {}
-    else:
-        names = dict(zip(old.sides, planned.sides, strict=True))
+    names = _new_names(old, planned)
     places = places_at(old)
     presence = {player: there(club, planned, player) for player in planned.players}
     blocks: list[Block] = []

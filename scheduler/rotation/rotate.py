@@ -103,11 +103,11 @@ def _joined(club: Club, plan: WeekPlan, rules: Sequence[Rule], rings: tuple[Ring
     kept = tuple(proof for proof in plan.proofs if proof.pool not in {ring.name for ring in rings})
     pairs = tuple(proof for one in solved for proof in one.pairs)
     proofs = (*kept, *records, *pairs)
-    full = full.model_copy(update={"proofs": proofs, "unmet": (*plan.unmet, *_unmet(club, full, rules))})
+    full = full.model_copy(update={"proofs": proofs, "unmet": (*plan.unmet, *unmet_wishes(club, full, rules))})
     return Booked(full, proven=all(one.proved for one in solved))
 
 
-def _unmet(club: Club, plan: WeekPlan, rules: Sequence[Rule]) -> tuple[Unmet, ...]:
+def unmet_wishes(club: Club, plan: WeekPlan, rules: Sequence[Rule]) -> tuple[Unmet, ...]:
     """What the wishes of the rotation cost, added up by wish and session (or ring)."""
     found: dict[tuple[str, str], tuple[Fraction, str, str, int]] = {}
     for rule in rules:
