@@ -11,8 +11,9 @@ import datetime as dt
 import re
 import unicodedata
 import uuid
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -45,9 +46,12 @@ class Event:
         return self.start, self.end, self.summary, self.location, self.cancelled
 
 
-def event_uid(plan: WeekPlan, session: str) -> str:
-    """The same for a session of a week in every plan and every file."""
-    return str(uuid.uuid5(_EVENTS, "\n".join((plan.club, plan.week.isoformat(), session))))
+def event_uid(plan: WeekPlan, session: str, owner: str) -> str:
+    """The same for a session of a week in every plan, another in every file.
+
+    Who is taken off a session then loses it from one calendar without losing it from another.
+    """
+    return str(uuid.uuid5(_EVENTS, "\n".join((plan.club, plan.week.isoformat(), session, owner))))
 
 
 def _instant(date: dt.date, minute: int, zone: ZoneInfo) -> dt.datetime:
@@ -56,15 +60,15 @@ def _instant(date: dt.date, minute: int, zone: ZoneInfo) -> dt.datetime:
     return local.replace(tzinfo=zone).astimezone(dt.UTC)
 
 
-def event_of(club: Club, plan: WeekPlan, planned: PlannedSession, cancelled: bool = False) -> Event:
-    """A planned session as an event."""
+def event_of(club: Club, plan: WeekPlan, planned: PlannedSession, owner: str, cancelled: bool = False) -> Event:
+    """A planned session as an event of one calendar."""
     zone = ZoneInfo(plan.timezone)
     teams = [plain(team) for team in planned.teams]
     site = plain(site_of(club, planned))
     where = place_words(club, planned)
     who = join(adults(club, planned.coaches))
     return Event(
-        uid=event_uid(plan, planned.session),
+        uid=event_uid(plan, planned.session, owner),
         start=_instant(planned.date, planned.start, zone),
         end=_instant(planned.date, planned.end, zone),
         summary=("Not held: " if cancelled else "") + f"{plain(planned.session)}, training of {join(teams)}",
@@ -74,25 +78,28 @@ def event_of(club: Club, plan: WeekPlan, planned: PlannedSession, cancelled: boo
     )
 
 
-def events(club: Club, plan: WeekPlan, earlier: WeekPlan | None,
-           known: Mapping[str, Event]) -> dict[str, tuple[Event, PlannedSession]]:  # fmt: skip
-    """Every event of the week by session, with sequence numbers; sessions of the earlier plan no longer held too.
+def events(club: Club, plan: WeekPlan, earlier: WeekPlan | None, known: Mapping[str, Event], owner: str,
+           belongs: Callable[[PlannedSession], bool]) -> list[Event]:  # fmt: skip
+    """The events of one calendar with their sequence numbers, sessions that left it as cancelled.
 
-    `known` are the events as last written, by UID. Without them a change against the earlier plan counts by revision,
-    so that the number never falls.
+    `known` are the events of this calendar as last written, by UID. Where it has none, a change against the earlier
+    plan counts by revision, so that the number never falls.
     """
-    found: dict[str, tuple[Event, PlannedSession]] = {}
-    before = {planned.session: planned for planned in earlier.sessions} if earlier is not None else {}
-    for planned in plan.sessions:
-        event = event_of(club, plan, planned)
-        former = before.get(planned.session)
-        last = event_of(club, plan, former) if former is not None else None
-        found[planned.session] = (_numbered(event, last, known, plan, earlier), planned)
-    for session, planned in before.items():
-        if session not in found:
-            event = event_of(club, plan, planned, cancelled=True)
-            found[session] = (_numbered(event, event_of(club, plan, planned), known, plan, earlier), planned)
-    return found
+    now = {planned.session: planned for planned in plan.sessions if belongs(planned)}
+    held = earlier.sessions if earlier is not None else ()
+    before = {planned.session: planned for planned in held if belongs(planned)}
+    found = []
+    for session in dict.fromkeys([*now, *before]):
+        event = event_of(club, plan, now.get(session) or before[session], owner, cancelled=session not in now)
+        last = event_of(club, plan, before[session], owner) if session in before else None
+        found.append(_numbered(event, last, known, plan, earlier))
+    made = {event.uid for event in found}
+    for uid, event in known.items():
+        if uid not in made:
+            summary = event.summary if event.cancelled else f"Not held: {event.summary}"
+            number = event.sequence + (0 if event.cancelled else 1)
+            found.append(replace(event, cancelled=True, summary=summary, sequence=number))
+    return sorted(found, key=lambda one: (one.start, one.uid))
 
 
 def _numbered(event: Event, last: Event | None, known: Mapping[str, Event], plan: WeekPlan,
@@ -104,37 +111,31 @@ def _numbered(event: Event, last: Event | None, known: Mapping[str, Event], plan
     written = known.get(event.uid)
     if written is not None:
         number = max(number, written.sequence + (0 if event.same_as(written) else 1))
-    return Event(**{**event.__dict__, "sequence": number})
+    return replace(event, sequence=number)
 
 
 def calendar_files(club: Club, plan: WeekPlan, earlier: WeekPlan | None = None,
                    known: Mapping[str, Mapping[str, Event]] | None = None) -> dict[str, bytes]:  # fmt: skip
     """The files of `calendar/` by name. `known` are the events last written, by file name and UID."""
-    known = known or {}
-    flat = {uid: event for file in known.values() for uid, event in file.items()}
-    of = events(club, plan, earlier, flat)
-    files: dict[str, tuple[str, list[Event]]] = {}
+    last = known or {}
+    files: dict[str, bytes] = {}
     for team in club.teams:
-        mine = [event for event, planned in of.values() if team.id in planned.teams]
-        files[_free_name(f"team-{_slug(team.id)}", files)] = (f"{plain(team.id)}, training", mine)
-    for coach, name in adult_names(club).items():
-        mine = [event for event, planned in of.values() if coach in planned.coaches]
-        files[_free_name(f"coach-{_slug(name)}", files)] = (f"{name}, sessions", mine)
-    now = {event.uid: event for event, _ in of.values()}
-    return {name: _written(plan, title, [*mine, *_gone(mine, known.get(name, {}), now)])
-            for name, (title, mine) in files.items()}  # fmt: skip
+        name = _free_name(f"team-{_slug(team.id)}", files)
+        mine = events(club, plan, earlier, last.get(name, {}), f"team {team.id}", partial(_of_team, team.id))
+        files[name] = _written(plan, f"{plain(team.id)}, training", mine)
+    for coach, shown in adult_names(club).items():
+        name = _free_name(f"coach-{_slug(shown)}", files)
+        mine = events(club, plan, earlier, last.get(name, {}), f"coach {coach}", partial(_of_coach, coach))
+        files[name] = _written(plan, f"{shown}, sessions", mine)
+    return files
 
 
-def _gone(mine: Iterable[Event], known: Mapping[str, Event], now: Mapping[str, Event]) -> list[Event]:
-    """Events that stood in a file and belong in it no longer, as cancelled there."""
-    here = {event.uid for event in mine}
-    gone = []
-    for uid, event in known.items():
-        if uid not in here:
-            number = max(event.sequence + (0 if event.cancelled else 1), now[uid].sequence if uid in now else 0)
-            summary = event.summary if event.cancelled else f"Not held: {event.summary}"
-            gone.append(Event(**{**event.__dict__, "cancelled": True, "sequence": number, "summary": summary}))
-    return gone
+def _of_team(team: str, planned: PlannedSession) -> bool:
+    return team in planned.teams
+
+
+def _of_coach(coach: str, planned: PlannedSession) -> bool:
+    return coach in planned.coaches
 
 
 def _written(plan: WeekPlan, title: str, found: Iterable[Event]) -> bytes:
@@ -146,7 +147,7 @@ def _written(plan: WeekPlan, title: str, found: Iterable[Event]) -> bytes:
     book.add("version", "2.0")
     book.add("x-wr-calname", f"{plain(plan.club)}: {title}")
     stamp = dt.datetime.combine(plan.week, dt.time(), dt.UTC)
-    for event in sorted(found, key=lambda one: (one.start, one.uid)):
+    for event in found:
         entry = Entry()
         entry.add("uid", event.uid)
         entry.add("dtstamp", stamp + dt.timedelta(seconds=event.sequence))
