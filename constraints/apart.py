@@ -15,6 +15,7 @@ from scheduler.rotation.setting import laid
 if TYPE_CHECKING:
     from ortools.sat.python.cp_model import IntVar
 
+    from scheduler.booking.model import BookingModel
     from scheduler.rotation.model import RotationModel
 
 NEUTRAL = "two people to be kept apart (who they are: welfare file)"
@@ -35,6 +36,14 @@ class Apart:
     def off(self, club: Club) -> str | None:
         """Off where nobody is to be kept apart from anybody."""
         return "no pair is entered to be kept apart" if club.is_blank("Players.Apart from") else None
+
+    def post(self, club: Club, model: BookingModel) -> None:
+        """Book no adult into a session of one group with a child to be kept apart from."""
+        for number, (one, two) in enumerate(_pairs(club), 1):
+            for ask in club.sessions:
+                if club.has("coach", two) and groups_of(club, ask.id) == 1:
+                    switch = model.switch(self.name, f"pair {number}", NEUTRAL)
+                    model.adults.keep_from(switch, ask.id, two, one)
 
     def post_roles(self, club: Club, plan: WeekPlan, model: RotationModel) -> None:
         """For every pair of players: one of the two at most in a group, on a side, in an area."""
@@ -75,10 +84,15 @@ class Apart:
                 model.model.add(model.at(player, turn) == 0).only_enforce_if(switch)
 
     def audit(self, club: Club, plan: WeekPlan) -> Iterator[Violation]:
-        """Look at the groups of every block, and at every rep in which both of a pair are."""
+        """Look at the adults of every session, the groups of every block, and every rep in which both of a pair are."""
         pairs = _pairs(club)
         for planned in plan.sessions:
-            for block in planned.blocks if groups_of(club, planned.session) > 1 else ():
+            if groups_of(club, planned.session) == 1:
+                for one, two in pairs:
+                    if one in planned.players and two in planned.coaches:
+                        yield _found(club, planned.session, "in one session", one, two)
+                continue
+            for block in planned.blocks:
                 places = [p for station in block.stations for rep in station.reps for p in rep.places]
                 for one, two in pairs:
                     groups = [{place.group for place in places if place.player == who} for who in (one, two)]
@@ -89,10 +103,8 @@ class Apart:
             for one, two in pairs:
                 if one in held and two in held:
                     what = _together(held[one], held[two])
-                elif one in held and two in _adults_near(
-                    club, plan, spot.planned.session, spot.block.block, spot.station.station
-                ):
-                    what = "at one station" if len(spot.block.stations) > 1 else "in one session"
+                elif one in held and two in spot.station.coaches and len(spot.block.stations) > 1:
+                    what = "at one station"
                 else:
                     what = ""
                 if what:
