@@ -13,12 +13,14 @@ from scheduler.club.people import Absence, KeeperPolicy, KeeperStays
 from scheduler.club.programme import Kind, Sizes
 from scheduler.club.when import Occurs, Span
 from scheduler.contract import Severity
+from scheduler.outcome import Booked
 from scheduler.plan.ledger import ledger
 from scheduler.plan.plan import WeekPlan
 from scheduler.rotation.exact import Exact, is_lawful, locked_before, prove_excess, rotate_exactly
 from scheduler.rotation.proofs import fairness_proofs, least_distance
+from scheduler.rotation.rotate import rotate
 from scheduler.rotation.setting import settings
-from tests.clubs import MONDAY
+from tests.clubs import MONDAY, a_club
 from tests.rotations import EIGHTEEN, a_practice, a_rotation_club, a_squad, booked
 
 LIMIT = 20.0
@@ -223,3 +225,14 @@ def test_no_plan_is_nearer_to_the_shares_than_counting_allows() -> None:
             assert proof.bound <= proof.value
             assert proof.proved == (proof.bound == proof.value)
             assert proof.unit in ("reps", "stays")
+
+
+@pytest.mark.parametrize(("players", "keepers"), [(14, 2), (13, 2), (16, 3), (12, 2)])
+def test_a_quick_plan_is_lawful_in_the_exact_model(players: int, keepers: int) -> None:
+    """Both ends with keepers, then a small game: the quick path's places, held in the exact model, stand."""
+    club = a_club(players=players, keepers=keepers)
+    outcome = rotate(club, booked(club), RULES)
+    assert isinstance(outcome, Booked)
+    assert role_breaches(club, outcome.plan) == []
+    for ring in settings(club, outcome.plan):
+        assert is_lawful(club, outcome.plan, ring, RULES)
