@@ -101,9 +101,12 @@ def _card(club: Club, plan: WeekPlan, planned: PlannedSession, group: int, forme
         group=group,
         title=title,
         when=f"{day_words(planned.date)}, {hhmm(planned.start)} to {hhmm(planned.end)}",
-        heads=_heads(club, planned, [station for _, station in stations], groups),
+        heads=_heads(club, planned, [station for block, station in stations if len(block.stations) > 1], groups),
         sides=side_lines(stations, names),
-        notes=(*late_lines(club, planned, stations, names), *stood_down_lines(club, planned, stations, names, group)),
+        notes=(
+            *late_lines(club, planned, stations, names, group),
+            *stood_down_lines(club, planned, stations, names, group),
+        ),
         blocks=tuple(_block(club, planned, block, station, names, former) for block, station in stations),
         stations=tuple((block.block, station.station) for block, station in stations),
         help=help_words(club, planned),
@@ -118,7 +121,8 @@ def _heads(club: Club, planned: PlannedSession, stations: Sequence[Station],
     with_us = ""
     if groups > 1:
         mine = list(dict.fromkeys(coach for station in stations for coach in station.coaches))
-        with_us = f"; this group: {join(adults(club, mine)) or 'nobody yet'}"
+        if len(mine) < len(planned.coaches):
+            with_us = f"; this group: {join(adults(club, mine)) or 'nobody yet'}"
     people = f"{leader[0]} leads" if leader else "nobody leads yet"
     return (
         ("Where", f"{place_words(club, planned)}. For {join([plain(team) for team in planned.teams])}."),
@@ -174,16 +178,16 @@ def _marks(planned: PlannedSession, block: Block, station: Station, former: Plan
             if was is None:
                 found.setdefault(rep.rep, {})[place.player] = "NEW (was: not there)"
             elif not same_place(was[1], place):
-                found.setdefault(rep.rep, {})[place.player] = f"NEW (was: {_was_words(was[1])})"
+                found.setdefault(rep.rep, {})[place.player] = f"NEW (was: {_was_words(was[1], place)})"
     return found
 
 
-def _was_words(place: Place) -> str:
-    if place.role == "rest":
-        return f"rest, {side_words(place.side)}" if place.side else "rest"
-    roles: dict[str, str] = {"attack": "attack", "defend": "defence", "keep": "goal", "play": "game", "all": "together"}
-    return ", ".join(part for part in (
-        roles[place.role], f"area {place.area}" if place.area else "", side_words(place.side)) if part)  # fmt: skip
+def _was_words(was: Place, now: Place) -> str:
+    """`rest`, `attack, area 2`; the bibs only where they change too."""
+    roles = {"attack": "attack", "defend": "defence", "keep": "goal", "play": "game", "rest": "rest", "all": "together"}
+    area = f"area {was.area}" if was.area else ""
+    side = side_words(was.side) if was.side != now.side else ""
+    return ", ".join(part for part in (roles[was.role], area, side) if part)
 
 
 def _rep(club: Club, planned: PlannedSession, block: Block, station: Station, rep: Rep,

@@ -6,6 +6,7 @@ from scheduler.club.programme import Kind
 from scheduler.club.when import hhmm
 from scheduler.folder.cards import BlockCard, Card, RepCard
 from scheduler.folder.cautions import card_cautions
+from scheduler.folder.measure import lines_in
 from scheduler.folder.paging import (
     COLUMN_WIDTHS,
     FULL,
@@ -16,6 +17,8 @@ from scheduler.folder.paging import (
     TITLE,
     row_heights,
     text_height,
+    title_fits,
+    title_words,
     whistle_height,
 )
 from scheduler.folder.paper import Book, Page
@@ -28,11 +31,12 @@ def write_card(book: Book, card: Card) -> str:
     """Write one page of a card; the name of its sheet."""
     tail = f" ({card.page})" if card.pages > 1 else ""
     page = book.page(f"{card.title[: 31 - len(tail)]}{tail}", COLUMN_WIDTHS, one=True)
-    more = f"  (page {card.page} of {card.pages})" if card.pages > 1 else ""
-    page.sheet.set_row(0, TITLE)
-    page.span(0, 2, card.title + more, "title")
-    page.span(3, page.last, card.when, "when")
-    page.row = 1
+    title = title_words(card)
+    if title_fits(card):
+        _row(page, TITLE, (0, 2, title, "title"), (3, page.last, card.when, "when"))
+    else:
+        _row(page, TITLE * lines_in(title, FULL, 20, True), (0, page.last, title, "title"))
+        _row(page, LINE + 4, (0, page.last, card.when, "when"))
     if card.page == 1:
         for label, words in card.heads:
             _row(page, text_height(words, FULL - COLUMN_WIDTHS[0]), (0, 0, label, "label"), (1, REST, words, "text"))

@@ -10,7 +10,7 @@ from dataclasses import replace
 from scheduler.club.programme import Kind
 from scheduler.folder.cards import BlockCard, Card, RepCard
 from scheduler.folder.cautions import card_cautions
-from scheduler.folder.measure import lines_in
+from scheduler.folder.measure import lines_in, width
 
 MOST_REPS = 12
 PAGE = 770.0  # points between the margins of A4 upright, a little left over
@@ -67,14 +67,25 @@ def block_height(block: BlockCard) -> float:
     )
 
 
+def title_words(card: Card) -> str:
+    """The card's title, with its page where there are several."""
+    return card.title + (f" (page {card.page} of {card.pages})" if card.pages > 1 else "")
+
+
+def title_fits(card: Card) -> bool:
+    """Whether the title leaves room for day and time beside it (a page number may still be added)."""
+    return width(card.title, 20, True) + 16 * 20 / 11 < sum(COLUMN_WIDTHS[:3])
+
+
 def head_height(card: Card, first: bool) -> float:
     """Points above the first block."""
+    title = TITLE if title_fits(card) else TITLE * lines_in(title_words(card), FULL, 20, True) + LINE + 4
     if not first:
-        return TITLE + LINE + 4
+        return title + LINE + 4
     heads = sum(text_height(words, FULL - COLUMN_WIDTHS[0]) for _, words in card.heads)
     sides = sum(text_height(names, FULL - LABEL) for _, names in card.sides)
     notes = sum(text_height(note, bold=True) for note in card.notes)
-    return TITLE + heads + sides + notes + 4
+    return title + heads + sides + notes + 4
 
 
 def foot_height(card: Card) -> float:

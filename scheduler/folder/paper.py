@@ -32,7 +32,7 @@ class Book:
         boxed = {**base, "border": 1, "border_color": _DARK}
         made = self.file.add_format
         self.formats: dict[str, Any] = {
-            "title": made({**base, "font_size": 20, "bold": True, "text_wrap": False, "valign": "vcenter"}),
+            "title": made({**base, "font_size": 20, "bold": True, "valign": "vcenter"}),
             "when": made({**base, "font_size": 14, "bold": True, "align": "right", "valign": "vcenter"}),
             "heading": made({**base, "font_size": 13, "bold": True, "bottom": 2}),
             "block": made({**base, "font_size": 12, "bold": True, "top": 2, "valign": "vcenter"}),
@@ -107,8 +107,8 @@ class Page:
 
     def title(self, text: str, under: str = "") -> None:
         """The page's title and a line under it."""
-        self.sheet.set_row(self.row, 28)
-        self.sheet.write_string(self.row, 0, text, self.book.formats["title"])
+        self.sheet.set_row(self.row, 28 * lines_in(text, sum(self.widths), 20, True))
+        self.span(0, self.last, text, "title")
         self.row += 1
         if under:
             self.text(under)

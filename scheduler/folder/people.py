@@ -39,10 +39,11 @@ def side_lines(stations: Stations, names: Mapping[str, str]) -> tuple[tuple[str,
     return (*lines, *([("keeper's bib", ", ".join(only))] if only else []))
 
 
-def late_lines(club: Club, planned: PlannedSession, stations: Stations, names: Mapping[str, str]) -> tuple[str, ...]:
+def late_lines(club: Club, planned: PlannedSession, stations: Stations, names: Mapping[str, str],
+               group: int) -> tuple[str, ...]:  # fmt: skip
     """`Mia comes at 18:20: in from block 2, rep 2 (18:20), own shirts`, and the same for who goes early."""
     worn, placed = sides_worn(stations), _places(stations)
-    mine = {place.player for _, _, place in placed}
+    mine = {place.player for _, _, place in placed if place.group == group}
     starts = {(block.block, rep.rep): rep.start for block, station in stations for rep in station.reps}
     lines = []
     for player, name in names.items():
