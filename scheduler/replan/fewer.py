@@ -17,6 +17,7 @@ from scheduler.rotation.setting import Ring
 from scheduler.solving import make_solver
 
 WISH = "few changes"
+MOST_PROOF = 3.0  # deterministic seconds to look for fewer changes than a lawful plan has, while a coach waits
 
 
 def fewer_changes(
@@ -39,7 +40,7 @@ def fewer_changes(
     model.model.add(model.shares.excess == 0)
     model.hint(found.plan)
     cost = model.cost(WISH)
-    best, changes, bound, left = found.plan, found.changes, found.bound, limit
+    best, changes, bound, left = found.plan, found.changes, found.bound, min(limit, MOST_PROOF)
     if cost is None:
         return best, True
     while bound < changes and left > 0:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from scheduler.audit import audit
 from scheduler.club.club import Club
-from scheduler.contract import Rule, is_rotation_rule
+from scheduler.contract import Rule, Violation, is_rotation_rule
 from scheduler.plan.plan import Proof, WeekPlan
 from scheduler.progress import Report, silent
 from scheduler.replan.attendance import minute_of
@@ -48,10 +48,10 @@ def mend(
     """Fill what is open in `booked`, which carries the places of `before`; whistles before `now` stay."""
     roles = tuple(rule for rule in rules if is_rotation_rule(rule))
     plan, proven, changed = booked, True, []
+    breaches = audit(club, booked, roles).breaches
     for ring in settings(club, booked):
         locked = frozenset(turn.index for turn in ring.turns if turn.span.start < minute_of(now, turn.date))
-        whole = not Task(club, before, ring, frozenset()).disturbed
-        if whole and not _breaches(club, plan, ring, roles):
+        if not _touched(ring, breaches) and not Task(club, before, ring, frozenset()).disturbed:
             continue
         changed.append(ring.name)
         on_progress(f"rotation of {ring.name}")
@@ -61,6 +61,12 @@ def mend(
         plan, least = found
         proven = proven and least
     return Mended(plan, proven, tuple(changed))
+
+
+def _touched(ring: Ring, breaches: Sequence[Violation]) -> bool:
+    """Whether a breach is about the ring's sessions or players, or names nobody."""
+    names = {*ring.players, *(one.session for one in ring.sessions)}
+    return any(not breach.about or names & set(breach.about) for breach in breaches)
 
 
 def _part(club: Club, plan: WeekPlan, ring: Ring) -> tuple[Club, WeekPlan]:

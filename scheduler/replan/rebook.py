@@ -7,7 +7,7 @@ then all of them; and only where nothing is lawful even so, sessions are cancell
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -22,6 +22,7 @@ from scheduler.replan.attendance import has_begun, is_over
 
 if TYPE_CHECKING:
     from scheduler.booking.model import BookingModel
+    from scheduler.booking.slots import Slot
     from scheduler.booking.stages import Stages
 
 WISH = "few changes"
@@ -166,7 +167,7 @@ class _Task:
     def _few_changes(self, model: BookingModel, below: int | None) -> None:
         """Sessions moved count before adults changed; what is over keeps its adults, what has begun is held."""
         known = [planned for planned in self._plan.sessions if self._club.has("session", planned.session)]
-        many = 1 + 2 * sum(len(planned.coaches) for planned in known) + len(self._club.coaches) * len(known)
+        one_adult, one_shift, one_move = _weights(len(known), len(self._club.coaches))
         moves = []
         for planned in known:
             session = planned.session
@@ -176,7 +177,10 @@ class _Task:
             cancelled = model.cancelled(session)
             if cancelled is not None and session in self._fixed:
                 model.model.add(cancelled == 0)
-            model.penalise(WISH, many, moves[-1], (session,), f"{session} moves")
+            model.penalise(WISH, one_move, moves[-1], (session,), f"{session} moves")
+            for worth, test in _shifts(planned):
+                here = model.is_where(session, test)
+                model.penalise(WISH, worth * one_shift, model.held(session) - here, (session,), f"{session} moves far")
             over = is_over(planned, self._now)
             for coach, literal in model.adults.possible(session).items():
                 there = coach in planned.coaches
@@ -184,9 +188,23 @@ class _Task:
                     model.model.add(literal == int(there))
                 else:
                     change = 1 - literal if there else literal
-                    model.penalise(WISH, 1, change, (session, coach), f"{session}: {self._club.called(coach)} changes")
+                    name = self._club.called(coach)
+                    model.penalise(WISH, one_adult, change, (session, coach), f"{session}: {name} changes")
         if below is not None:
             model.model.add(sum(moves) <= below - 1)
+
+
+def _weights(sessions: int, adults: int) -> tuple[int, int, int]:
+    """What one adult, one shift and one move cost, so that no number of the former outweighs one of the latter."""
+    one_shift = sessions * adults + 1
+    return 1, one_shift, (3 + 2 + 1) * sessions * one_shift + sessions * adults + 1
+
+
+def _shifts(planned: PlannedSession) -> Iterator[tuple[int, Callable[[Slot], bool]]]:
+    """What makes a move a smaller one, with its worth: the same day, the same start, the same pitch."""
+    yield 3, lambda slot: slot.date == planned.date
+    yield 2, lambda slot: slot.start == planned.start
+    yield 1, lambda slot: slot.pitch == planned.pitch
 
 
 def _tidy(club: Club, before: WeekPlan, found: WeekPlan, proofs: Sequence[Proof], rules: Sequence[Rule]) -> WeekPlan:

@@ -22,14 +22,19 @@ def with_records(club: Club, plan: WeekPlan, changed: Sequence[str], rules: Sequ
     A ring that is no longer one loses its figures; an excess that a mended ring owns up to is kept.
     """
     rings = {ring.name: ring for ring in settings(club, plan)}
-    kept = [
-        proof for proof in plan.proofs if proof.pool == BOOKING or (proof.pool in rings and proof.pool not in changed)
-    ]
-    excess = [proof for proof in plan.proofs if proof.pool in changed and proof.measure in (EXCESS, EXCESS_CHILDREN)]
-    fresh = [proof for proof in fairness_proofs(club, plan) if proof.pool in changed]
-    pairs = [proof for name in changed if name in rings for proof in pair_proofs(plan, rings[name])]
+    known = {proof.pool for proof in plan.proofs}
+    anew = [name for name in rings if name in changed or name not in known]
+    still = {BOOKING, *(name for name in rings if name not in anew)}
+    kept = [proof for proof in plan.proofs if proof.pool in still]
+    excess = [proof for proof in plan.proofs if proof.pool in anew and proof.measure in (EXCESS, EXCESS_CHILDREN)]
+    names = {setting.session for name in anew for setting in rings[name].sessions}
+    part = plan.model_copy(update={"sessions": tuple(one for one in plan.sessions if one.session in names)})
+    pairs = [proof for name in anew for proof in pair_proofs(plan, rings[name])]
     booking = {rule.name for rule in rules if is_booking_rule(rule)}
     unmet = [row for row in plan.unmet if row.wish in booking]
     return plan.model_copy(
-        update={"proofs": (*kept, *excess, *fresh, *pairs), "unmet": (*unmet, *unmet_wishes(club, plan, rules))}
+        update={
+            "proofs": (*kept, *excess, *fairness_proofs(club, part), *pairs),
+            "unmet": (*unmet, *unmet_wishes(club, plan, rules)),
+        }
     )
