@@ -30,11 +30,15 @@ class Demand:
 
 @dataclass(frozen=True)
 class Clash:
-    """Demands that cannot stand together. `minimal`: each one left out makes the rest possible."""
+    """Demands that cannot stand together. `minimal`: each one left out makes the rest possible.
+
+    `ways_out`: what would help, the cheapest first, each tried out.
+    """
 
     demands: tuple[Demand, ...]
     minimal: bool
     text: str = ""
+    ways_out: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

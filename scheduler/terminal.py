@@ -102,6 +102,7 @@ def conflict_lines(conflict: Conflict) -> list[str]:
         lines += [f"  - {demand.text}" for demand in clash.demands]
         if not clash.minimal:
             lines.append("  (this list may be longer than needed)")
+        lines += [f"  a way out: {way}" for way in clash.ways_out]
     return lines
 
 
@@ -138,7 +139,7 @@ def conflict_json(conflict: Conflict) -> dict[str, Any]:
     return {
         "stage": conflict.stage,
         "clashes": [
-            {"text": clash.text, "minimal": clash.minimal,
+            {"text": clash.text, "minimal": clash.minimal, "ways_out": list(clash.ways_out),
              "demands": [{"rule": d.rule, "subject": d.subject, "text": d.text} for d in clash.demands]}
             for clash in conflict.clashes
         ],

@@ -1,0 +1,73 @@
+"""The fewest demands of a model that cannot stand together: a core, then one after the other left out.
+
+Measured before this was written: cores are short only with presolve off and without an objective, one worker.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from scheduler.outcome import Demand
+from scheduler.solving import make_solver
+
+if TYPE_CHECKING:
+    from ortools.sat.python.cp_model import CpModel, IntVar
+
+
+@dataclass(frozen=True)
+class Assumed:
+    """A demand and the literal that must be 1 where it holds. `fixed`: nothing the club could change this week."""
+
+    demand: Demand
+    literal: IntVar
+    fixed: bool = False
+
+
+@dataclass(frozen=True)
+class Core:
+    """Demands that cannot stand together; `minimal`: each left out makes the others possible (shown by solving)."""
+
+    members: tuple[Assumed, ...]
+    minimal: bool
+
+
+class Reasons:
+    """One model asked again and again with other demands assumed. `left`: deterministic seconds still to spend."""
+
+    def __init__(self, model: CpModel, limit: float) -> None:
+        self._model = model
+        self.left = limit
+
+    def clash(self, demands: Sequence[Assumed]) -> list[Assumed] | None | bool:
+        """Demands of these that cannot stand together; None: they can; False: not known within the time."""
+        if self.left <= 0:
+            return False
+        self._model.clear_assumptions()
+        self._model.add_assumptions([one.literal for one in demands])
+        solver = make_solver(self.left, presolve=False)
+        status = solver.solve(self._model).name
+        self.left -= float(solver.response_proto.deterministic_time)
+        if status in ("OPTIMAL", "FEASIBLE"):
+            return None
+        if status != "INFEASIBLE":
+            return False
+        found = set(solver.sufficient_assumptions_for_infeasibility())
+        return [one for one in demands if one.literal.index in found]
+
+    def fewest(self, demands: Sequence[Assumed]) -> Core | None | bool:
+        """A minimal core; what the club cannot change is left out first, so that what stays is what it can."""
+        core = self.clash(demands)
+        if not isinstance(core, list):
+            return core
+        minimal = True
+        for one in sorted(core, key=lambda member: not member.fixed):
+            if one not in core:
+                continue
+            smaller = self.clash([other for other in core if other is not one])
+            if isinstance(smaller, list):
+                core = smaller
+            elif smaller is False:
+                minimal = False
+        return Core(tuple(core), minimal)

@@ -1,0 +1,122 @@
+"""Why a week has no lawful plan: every independent conflict as the fewest demands, each in one sentence.
+
+Counting first. Then the booking model with every demand on a switch and every session on one of its own: a minimal
+core, the sessions in it are let go, and again until what is left can be booked. Last the rotation.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from scheduler.club.club import Club
+from scheduler.contract import Rule
+from scheduler.outcome import Booked, Clash, Conflict, Demand, OutOfTime
+from scheduler.reasons.arithmetic import impossible, listed
+from scheduler.reasons.core import Assumed, Core, Reasons
+
+if TYPE_CHECKING:
+    from scheduler.booking.model import BookingModel
+
+ASKED = "sessions asked for"
+PHYSICAL = ("daylight", "pitch bookings", "one place at once", "weather", "kit", "coach cover", "space")
+LATE = "time ran out before all reasons were found"
+
+
+def why(club: Club, rules: Sequence[Rule], limit: float = 60.0) -> Conflict | None:
+    """Every independent conflict of the week with ways out, or None where a lawful plan exists.
+
+    `limit` in the solver's reproducible seconds; where it runs out the lists may be longer than needed and say so.
+    """
+    counted = impossible(club)
+    rest = without_sessions(club, [subject for clash in counted for subject in _let_go(club, clash)])
+    solved, late = _booking_clashes(rest, rules, limit) if rest.sessions else ((), False)
+    clashes = (*counted, *solved)
+    if clashes:
+        from scheduler.reasons.ways_out import with_ways_out
+
+        stage = "arithmetic" if counted and not solved else "booking"
+        found = with_ways_out(club, clashes, rules, limit)
+        return Conflict(stage, (*found, *((Clash((), False, LATE),) if late else ())))
+    return Conflict("booking", (Clash((), False, LATE),)) if late else _rotation(club, rules, limit)
+
+
+def without_sessions(club: Club, sessions: Sequence[str]) -> Club:
+    """The club without some of its sessions."""
+    if not sessions:
+        return club
+    asks = tuple(ask for ask in club.sessions if ask.id not in sessions)
+    return club.model_copy(update={"sessions": asks})
+
+
+def sessions_in(club: Club, clash: Clash) -> list[str]:
+    """The sessions a conflict names, in the club's order; those of a team where it names the team."""
+    named = {demand.subject for demand in clash.demands}
+    return [ask.id for ask in club.sessions if ask.id in named or named & set(ask.teams)]
+
+
+def _let_go(club: Club, clash: Clash) -> list[str]:
+    """What must be let go so that the conflict is none: all its sessions, to be certain."""
+    return sessions_in(club, clash)
+
+
+def _booking_clashes(club: Club, rules: Sequence[Rule], limit: float) -> tuple[tuple[Clash, ...], bool]:
+    """Every independent conflict of the booking, and whether time ran out before all were found."""
+    from scheduler.booking.book import build_booking
+
+    model = build_booking(club, rules, switchable=True, may_cancel=True, wishes=False)
+    asked = _asked(club, model)
+    demands = [*asked, *_rules(model)]
+    reasons = Reasons(model.model, limit)
+    found: list[Clash] = []
+    while True:
+        core = reasons.fewest(demands)
+        if not isinstance(core, Core):
+            return tuple(found), core is False
+        found.append(_clash(core))
+        named = {one.demand.subject for one in core.members if one.demand.rule == ASKED}
+        if not named:
+            return tuple(found), False
+        demands = [one for one in demands if one.demand.rule != ASKED or one.demand.subject not in named]
+
+
+def _asked(club: Club, model: BookingModel) -> list[Assumed]:
+    found = []
+    for ask in club.sessions:
+        cancelled = model.cancelled(ask.id)
+        if cancelled is not None:
+            literal = model.model.new_bool_var(f"asked[{ask.id}]")
+            model.model.add(cancelled == 0).only_enforce_if(literal)
+            found.append(Assumed(Demand(ASKED, ask.id, f"{ask.id} is held this week"), literal))
+    return found
+
+
+def _rules(model: BookingModel) -> list[Assumed]:
+    return [
+        Assumed(Demand(key.rule, key.subject, model.switches.sentence(key)), literal, fixed=key.rule in PHYSICAL)
+        for key, literal in model.switches.items()
+    ]
+
+
+def _clash(core: Core) -> Clash:
+    demands = tuple(one.demand for one in core.members)
+    names = [demand.subject for demand in demands if demand.rule == ASKED]
+    if len(names) > 1:
+        text = f"{listed(names)} cannot all be held, because of the following together:"
+    elif names:
+        text = f"{names[0]} cannot be held, because of the following together:"
+    else:
+        text = ""
+    return Clash(demands, core.minimal, text)
+
+
+def _rotation(club: Club, rules: Sequence[Rule], limit: float) -> Conflict | None:
+    """The conflict of the roles where a booking exists and none of the tried ones has a lawful rotation."""
+    from scheduler.week import plan_week
+
+    outcome = plan_week(club, rules, limit=limit)
+    if isinstance(outcome, Booked):
+        return None
+    if isinstance(outcome, OutOfTime):
+        return Conflict(outcome.stage, (Clash((), False, LATE),))
+    return outcome
