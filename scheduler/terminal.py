@@ -98,7 +98,8 @@ def conflict_lines(conflict: Conflict) -> list[str]:
     }
     lines = [f"No lawful plan for this week (found {where.get(conflict.stage, conflict.stage)})."]
     for clash in conflict.clashes:
-        lines.append(clash.text or "These cannot all be had together:")
+        alone = len(clash.demands) == 1
+        lines.append(clash.text or ("This cannot be had:" if alone else "These cannot all be had together:"))
         lines += [f"  - {demand.text}" for demand in clash.demands]
         if not clash.minimal:
             lines.append("  (this list may be longer than needed)")

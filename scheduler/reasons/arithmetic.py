@@ -11,10 +11,13 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from scheduler.club.club import Club
+from scheduler.club.people import Player
+from scheduler.club.programme import Kind
 from scheduler.club.when import LONG_DAY_NAMES, Span, hhmm
 from scheduler.outcome import Clash, Demand
+from scheduler.plan.timeline import timeline
 from scheduler.reasons.reach import Reach, free_adults, free_ground, reaches
-from scheduler.workbook.check import LEAST_ADULTS, impossibilities
+from scheduler.workbook.check import LEAST_ADULTS, impossibilities, least_players
 
 NUMBERS = ("none", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
@@ -37,7 +40,11 @@ class Stretch:
 
 def impossible(club: Club) -> tuple[Clash, ...]:
     """Every conflict that counting shows, each with the fewest sessions; empty where counting finds nothing."""
-    found = [_single(fault.where, fault.text) for fault in impossibilities(club) if fault.where != "Sessions"]
+    faults = [fault for fault in impossibilities(club) if fault.where != "Sessions"]
+    if any(fault.where == "Coaches" for fault in faults):
+        faults = faults[:1]  # without adults nothing can be held; what it means for each session says nothing new
+    found = [_single(fault.where, fault.text) for fault in faults]
+    found += _too_long(club)
     stretches = _stretches(reaches(club))
     for look in (_ground, _coaches, _adults):
         named: set[str] = set()
@@ -57,6 +64,39 @@ def _single(where: str, text: str) -> Clash:
     return Clash(
         (Demand("plan as asked", subject or sheet, f"{about}{text}"),), minimal=True, text="This cannot be had:"
     )
+
+
+def _too_long(club: Club) -> list[Clash]:
+    """Sessions whose plan goes on when so many have used up their minutes that too few are left to play."""
+    found = []
+    for ask in club.sessions:
+        caps = [_minutes_allowed(club, player) for player in club.members(ask.id)]
+        for block in timeline(club, ask.id):
+            least = sum(least_players(club, ask, station.practice) for station in block.stations)
+            ends = [
+                rep.end
+                for station in block.stations
+                for rep in station.reps
+                if station.practice.kind is not Kind.TOGETHER
+            ]
+            staying = [cap for cap in caps if cap is None or cap >= max(ends, default=0)]
+            if ends and len(caps) >= least > len(staying):
+                most = max((cap for cap in caps if cap is not None), default=0)
+                text = (
+                    f"block {block.label} of {ask.id} goes on to minute {max(ends)} and needs {least} players; within "
+                )
+                text += f"their session minutes {len(staying) or 'none'} may stay so long (the most is {most} minutes)"
+                demand = Demand("age-phase load", ask.id, f"{text}; shorten the session or its plan")
+                found.append(Clash((demand,), minimal=True))
+                break
+    return found
+
+
+def _minutes_allowed(club: Club, player: Player) -> int | None:
+    """The most minutes of one session a child may be there; None where no number is given."""
+    row = club.age_row(player)
+    caps = [cap for cap in (player.limits.max_minutes, row.session_minutes if row else None) if cap is not None]
+    return min(caps, default=None)
 
 
 def _stretches(reach: tuple[Reach, ...]) -> list[Stretch]:
@@ -106,7 +146,9 @@ def _ground(club: Club, stretches: list[Stretch]) -> Iterator[Clash]:
         names, ground = listed([one.ask.id for one in chosen]), listed(sorted(stretch.pitches))
         fit = number(_how_many_fit(chosen, amount, there))
         if len(stretch.pitches) == 1 and all(one.ask.zones in (None, smallest) for one in chosen):
-            text = f"{names} all need the whole of {ground} {stretch.when}; {fit} fit{'s' * (fit == 'one')}"
+            text = (
+                f"{names} {all_of(chosen)} need the whole of {ground} {stretch.when}; {fit} fit{'s' * (fit == 'one')}"
+            )
         else:
             asked = sum(amount(one) for one in chosen)
             text = f"{names} ask for {asked} zone-minutes of {ground} {stretch.when}; {there} are free"
@@ -132,7 +174,7 @@ def _coaches(club: Club, stretches: list[Stretch]) -> Iterator[Clash]:
                 names = listed([one.ask.id for one in chosen])
                 fit = number(_how_many_fit(chosen, lambda one: one.ask.minutes, there))
                 who = f"{club.called(coach)}, the only coach of {listed(_teams(club, coach, chosen))},"
-                text = f"{names} all need {who} {stretch.when}; {fit} fit{'s' * (fit == 'one')}"
+                text = f"{names} {all_of(chosen)} need {who} {stretch.when}; {fit} fit{'s' * (fit == 'one')}"
                 yield _clash("coach cover", chosen, stretch, text, club.called(coach))
 
 
@@ -168,6 +210,11 @@ def _adults(club: Club, stretches: list[Stretch]) -> Iterator[Clash]:
 def _clash(rule: str, chosen: tuple[Reach, ...], stretch: Stretch, text: str, need: str) -> Clash:
     demands = tuple(Demand(rule, one.ask.id, f"{one.ask.id} needs {need} {stretch.when}") for one in chosen)
     return Clash(demands, minimal=True, text=text)
+
+
+def all_of(chosen: tuple[Reach, ...]) -> str:
+    """`both` or `all`."""
+    return "both" if len(chosen) == 2 else "all"
 
 
 def listed(names: list[str]) -> str:

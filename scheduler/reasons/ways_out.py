@@ -9,24 +9,26 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from scheduler.club.club import Club
-from scheduler.club.people import Coach
+from scheduler.club.people import Coach, KeeperWish
 from scheduler.club.places import Opening
 from scheduler.club.programme import SessionAsk
 from scheduler.club.when import DAY_MINUTES, LONG_DAY_NAMES, Span, hhmm
 from scheduler.contract import Rule
 from scheduler.outcome import Clash
+from scheduler.reasons.arithmetic import impossible
 from scheduler.solving import make_solver
 
-MOST_WAYS, MOST_TRIES = 4, 40
+MOST_WAYS, MOST_OF_A_KIND, MOST_TRIES = 6, 3, 60
 A_TRY = 5.0  # deterministic seconds
 HOUR = 60
 
 
 @dataclass(frozen=True)
 class Way:
-    """One change, what it costs beside others (its rank), and the club as it would be."""
+    """One change: its rank (cheap first), what it is about, a sentence, and the club as it would be."""
 
     rank: int
+    about: str
     text: str
     club: Club
 
@@ -46,28 +48,63 @@ def with_ways_out(club: Club, clashes: Sequence[Clash], rules: Sequence[Rule], l
 
 
 def ways_out(club: Club, sessions: Sequence[str], rules: Sequence[Rule], limit: float) -> tuple[list[Way], float]:
-    """Up to four changes about these sessions that give a lawful booking, cheapest first, and the time left."""
+    """A few changes about these sessions that each give a lawful booking, cheapest first, and the time left.
+
+    One a session and kind of change; where no single change helps, the fewest sessions that would have to be left out.
+    """
     found: list[Way] = []
     left = limit
-    candidates = sorted(_candidates(club, sessions), key=lambda way: way.rank)
-    for way in candidates[:MOST_TRIES]:
-        if len(found) == MOST_WAYS or left <= 0:
+    tried = 0
+    for way in sorted(_candidates(club, sessions), key=lambda one: one.rank):
+        kind = [one for one in found if one.rank == way.rank]
+        if len(kind) >= MOST_OF_A_KIND or any(one.about == way.about for one in kind):
+            continue
+        if len(found) == MOST_WAYS or left <= 0 or tried == MOST_TRIES:
             break
-        lawful, spent = is_bookable(way.club, rules, min(A_TRY, left))
+        tried += 1
+        lawful, spent = is_lawful(way.club, rules, min(A_TRY, left))
         left -= spent
         if lawful:
             found.append(way)
+    if not found and left > 0:
+        found = [*fewest_left_out(club, rules, left)]
     return found, left
 
 
-def is_bookable(club: Club, rules: Sequence[Rule], limit: float) -> tuple[bool, float]:
-    """Whether a lawful booking was found within the limit, and what was spent of it."""
-    from scheduler.booking.book import build_booking
+def is_lawful(club: Club, rules: Sequence[Rule], limit: float) -> tuple[bool, float]:
+    """Whether counting finds nothing wrong and a lawful booking was found in which every turn can be filled by number.
 
+    And what was spent of the limit.
+    """
+    from scheduler.booking.book import build_booking
+    from scheduler.rotation.setting import settings
+    from scheduler.rotation.shortages import shortages
+
+    if impossible(club):
+        return False, 0.0
     model = build_booking(club, rules, wishes=False)
     solver = make_solver(limit, linearization=2)
     status = solver.solve(model.model).name
-    return status in ("OPTIMAL", "FEASIBLE"), float(solver.response_proto.deterministic_time)
+    spent = float(solver.response_proto.deterministic_time)
+    if status not in ("OPTIMAL", "FEASIBLE"):
+        return False, spent
+    return not any(shortages(club, ring, rules) for ring in settings(club, model.read(solver))), spent
+
+
+def fewest_left_out(club: Club, rules: Sequence[Rule], limit: float) -> Iterator[Way]:
+    """The fewest sessions without which the others can be booked, where that was found."""
+    from scheduler.booking.book import build_booking
+    from scheduler.reasons.arithmetic import listed
+
+    model = build_booking(club, rules, wishes=False, may_cancel=True)
+    off = [(ask.id, literal) for ask in club.sessions if (literal := model.cancelled(ask.id)) is not None]
+    model.model.minimize(sum(literal for _, literal in off))
+    solver = make_solver(limit, linearization=2)
+    if solver.solve(model.model).name in ("OPTIMAL", "FEASIBLE"):
+        names = [session for session, literal in off if solver.boolean_value(literal)]
+        if names:
+            rest = tuple(ask for ask in club.sessions if ask.id not in names)
+            yield Way(9, names[0], f"leave out {listed(names)} this week", club.model_copy(update={"sessions": rest}))
 
 
 def _candidates(club: Club, sessions: Sequence[str]) -> Iterator[Way]:
@@ -78,8 +115,9 @@ def _candidates(club: Club, sessions: Sequence[str]) -> Iterator[Way]:
         yield from _less_ground(club, ask)
         yield from _anywhere(club, ask)
         rest = tuple(other for other in club.sessions if other.id != ask.id)
-        yield Way(9, f"leave out {ask.id} this week", club.model_copy(update={"sessions": rest}))
+        yield Way(9, ask.id, f"leave out {ask.id} this week", club.model_copy(update={"sessions": rest}))
     yield from _more_adults(club, asks)
+    yield from _more_keepers(club, asks)
     yield from _more_kit(club)
     yield from _more_hours(club, asks)
 
@@ -91,14 +129,14 @@ def _with(club: Club, ask: SessionAsk, **changes: object) -> Club:
 
 def _other_times(club: Club, ask: SessionAsk) -> Iterator[Way]:
     if ask.held_at is not None:
-        yield Way(1, f"do not hold {ask.id} at a place or time fixed by hand", _with(club, ask, held_at=None))
+        yield Way(1, ask.id, f"do not hold {ask.id} at a place or time fixed by hand", _with(club, ask, held_at=None))
         return
     if ask.earliest > 0:
         earliest = max(0, ask.earliest - HOUR)
-        yield Way(2, f"let {ask.id} start from {hhmm(earliest)} on", _with(club, ask, earliest=earliest))
+        yield Way(2, ask.id, f"let {ask.id} start from {hhmm(earliest)} on", _with(club, ask, earliest=earliest))
     if ask.latest < DAY_MINUTES:
         latest = min(DAY_MINUTES, ask.latest + HOUR)
-        yield Way(2, f"let {ask.id} end by {hhmm(latest)}", _with(club, ask, latest=latest))
+        yield Way(2, ask.id, f"let {ask.id} end by {hhmm(latest)}", _with(club, ask, latest=latest))
 
 
 def _other_days(club: Club, ask: SessionAsk) -> Iterator[Way]:
@@ -106,7 +144,7 @@ def _other_days(club: Club, ask: SessionAsk) -> Iterator[Way]:
         day = date.weekday()
         if day not in ask.days and ask.held_at is None:
             text = f"let {ask.id} be on {LONG_DAY_NAMES[day]} too"
-            yield Way(3, text, _with(club, ask, days=ask.days | {day}))
+            yield Way(3, ask.id, text, _with(club, ask, days=ask.days | {day}))
 
 
 def _less_ground(club: Club, ask: SessionAsk) -> Iterator[Way]:
@@ -114,12 +152,12 @@ def _less_ground(club: Club, ask: SessionAsk) -> Iterator[Way]:
     now = ask.zones or most
     for zones in range(now - 1, max(0, now - 3), -1):
         what = "one zone" if zones == 1 else f"{zones} zones"
-        yield Way(4, f"let {ask.id} make do with {what}", _with(club, ask, zones=zones))
+        yield Way(4, ask.id, f"let {ask.id} make do with {what}", _with(club, ask, zones=zones))
 
 
 def _anywhere(club: Club, ask: SessionAsk) -> Iterator[Way]:
     if ask.sites or ask.pitches:
-        yield Way(3, f"let {ask.id} be on any pitch", _with(club, ask, sites=(), pitches=()))
+        yield Way(3, ask.id, f"let {ask.id} be on any pitch", _with(club, ask, sites=(), pitches=()))
 
 
 def _more_adults(club: Club, asks: Sequence[SessionAsk]) -> Iterator[Way]:
@@ -132,7 +170,7 @@ def _more_adults(club: Club, asks: Sequence[SessionAsk]) -> Iterator[Way]:
             for i in range(number)
         )  # fmt: skip
         what = "one more adult" if number == 1 else "two more adults"
-        yield Way(4 + number, f"find {what} for these sessions", club.model_copy(
+        yield Way(4 + number, "", f"find {what} for these sessions", club.model_copy(
             update={"coaches": (*club.coaches, *helpers)}))  # fmt: skip
     coach = Coach(id="another coach", name="another coach", first_aid_until=last, checked_until=last, keeper_coach=True)
     for team in dict.fromkeys(team for ask in asks for team in ask.teams):
@@ -141,7 +179,22 @@ def _more_adults(club: Club, asks: Sequence[SessionAsk]) -> Iterator[Way]:
             for one in club.teams
         )
         update = {"coaches": (*club.coaches, coach), "teams": teams}
-        yield Way(5, f"find one more coach who leads {team}", club.model_copy(update=update))
+        yield Way(5, team, f"find one more coach who leads {team}", club.model_copy(update=update))
+
+
+def _more_keepers(club: Club, asks: Sequence[SessionAsk]) -> Iterator[Way]:
+    """One or two children more who say yes to keeping goal; whether they do is theirs to say."""
+    for team in dict.fromkeys(team for ask in asks for team in ask.teams):
+        unasked = [p.id for p in club.players if p.team == team and p.keeper is KeeperWish.NOT_ASKED]
+        for more, words in ((1, "one more child"), (2, "two more children")):
+            chosen = unasked[:more]
+            players = tuple(
+                player.model_copy(update={"keeper": KeeperWish.WILLING}) if player.id in chosen else player
+                for player in club.players
+            )
+            if len(chosen) == more:
+                text = f"find {words} of {team} willing to keep goal"
+                yield Way(3 + more, team, text, club.model_copy(update={"players": players}))
 
 
 def _more_kit(club: Club) -> Iterator[Way]:
@@ -150,7 +203,7 @@ def _more_kit(club: Club) -> Iterator[Way]:
             new = row.model_copy(update={"count": row.count + more})
             kit = tuple(new if one is row else one for one in club.kit)
             text = f"bring up to {more} more of {row.item} to {row.site}"
-            yield Way(5 + more // 20, text, club.model_copy(update={"kit": kit}))
+            yield Way(5 + more // 20, row.item, text, club.model_copy(update={"kit": kit}))
 
 
 def _more_hours(club: Club, asks: Sequence[SessionAsk]) -> Iterator[Way]:
@@ -168,4 +221,4 @@ def _more_hours(club: Club, asks: Sequence[SessionAsk]) -> Iterator[Way]:
                     for one in club.pitches
                 )
                 text = f"book {pitch.id} on {LONG_DAY_NAMES[day]} until {hhmm(end)}"
-                yield Way(6, text, club.model_copy(update={"pitches": pitches}))
+                yield Way(6, pitch.id, text, club.model_copy(update={"pitches": pitches}))

@@ -29,7 +29,7 @@ def why(club: Club, rules: Sequence[Rule], limit: float = 60.0) -> Conflict | No
     `limit` in the solver's reproducible seconds; where it runs out the lists may be longer than needed and say so.
     """
     counted = impossible(club)
-    rest = without_sessions(club, [subject for clash in counted for subject in _let_go(club, clash)])
+    rest = without_sessions(club, [subject for clash in counted for subject in sessions_in(club, clash)])
     solved, late = _booking_clashes(rest, rules, limit) if rest.sessions else ((), False)
     clashes = (*counted, *solved)
     if clashes:
@@ -50,14 +50,14 @@ def without_sessions(club: Club, sessions: Sequence[str]) -> Club:
 
 
 def sessions_in(club: Club, clash: Clash) -> list[str]:
-    """The sessions a conflict names, in the club's order; those of a team where it names the team."""
+    """The sessions a conflict names, in the club's order; those of a team where it names one; all where it names none.
+
+    With these let go the conflict is none.
+    """
     named = {demand.subject for demand in clash.demands}
-    return [ask.id for ask in club.sessions if ask.id in named or named & set(ask.teams)]
-
-
-def _let_go(club: Club, clash: Clash) -> list[str]:
-    """What must be let go so that the conflict is none: all its sessions, to be certain."""
-    return sessions_in(club, clash)
+    return [ask.id for ask in club.sessions if ask.id in named or named & set(ask.teams)] or [
+        ask.id for ask in club.sessions
+    ]
 
 
 def _booking_clashes(club: Club, rules: Sequence[Rule], limit: float) -> tuple[tuple[Clash, ...], bool]:

@@ -142,10 +142,12 @@ def _kit_of(club: Club, block: BlockTime, players: tuple[Player, ...]) -> Counte
 
 
 def _short_of_kit(club: Club, ask: SessionAsk, block: BlockTime, players: tuple[Player, ...],
-                  sites: set[str]) -> Iterator[Fault]:  # fmt: skip
+                  sites: set[str], told: set[str]) -> Iterator[Fault]:  # fmt: skip
+    """Items of which a block needs more than lie anywhere it could be held, each `told` once a session."""
     for item, asked in _kit_of(club, block, players).items():
         most = max((sum(k.count for k in club.kit if k.item == item and k.site == site) for site in sites), default=0)
-        if asked > most:
+        if asked > most and item not in told:
+            told.add(item)
             text = f"block {block.label} needs {asked} of '{item}' and {most} lie where it could be held"
             yield _fault(ask, f"{text}; correct Kit or choose another Plan")
 
@@ -181,11 +183,12 @@ def _session(club: Club, ask: SessionAsk, spans: list[tuple[Slot, Span]], why: s
     pitches = list({slot.pitch.id: slot.pitch for slot, _ in spans}.values())
     sites = {pitch.site for pitch in pitches}
     yield from _short_of_keepers(club, ask, fullest)
+    told: set[str] = set()
     for block in timeline(club, ask.id):
         yield from _short_of_players(club, ask, block, fullest)
         yield from _short_of_room(club, ask, block, emptiest, pitches)
         if not club.is_blank("Kit"):
-            yield from _short_of_kit(club, ask, block, emptiest, sites)
+            yield from _short_of_kit(club, ask, block, emptiest, sites, told)
 
 
 def _zone_minutes(club: Club) -> Iterator[Fault]:
