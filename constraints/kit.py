@@ -69,11 +69,11 @@ class Kit:
             using = [ask.id for ask in club.sessions if any(self._most(club, model, ask.id, b, item) for b in
                      timeline(club, ask.id))]  # fmt: skip
             for site in club.sites:
-                count = count_at(club, site.id, item)
+                count = min(count_at(club, site.id, item, date) for date in club.dates)
                 here = [s for s in using if any(slot.site == site.id for slot in model.slots(s))]
                 peaks = [max(self._most(club, model, s, b, item) for b in timeline(club, s)) for s in here]
                 if sum(peaks) > count:
-                    self._post_item(club, model, item, site.id, count, here)
+                    self._post_item(club, model, item, site.id, here)
 
     def _most(self, club: Club, model: BookingModel, session: str, block: BlockTime, item: str) -> int:
         """The most that a block could need: everybody comes."""
@@ -93,9 +93,8 @@ class Kit:
                     total += need.quantity * (-(-group // 2) if is_bib(need.item) else group)
         return total
 
-    def _post_item(
-        self, club: Club, model: BookingModel, item: str, site: str, count: int, sessions: list[str]
-    ) -> None:
+    def _post_item(self, club: Club, model: BookingModel, item: str, site: str, sessions: list[str]) -> None:
+        needs: dict[tuple[str, int], Linear] = {}
         uses: dict[dt.date, list[tuple[int, int, str, int, Linear]]] = {}
         for session in sessions:
             for number, block in enumerate(timeline(club, session)):
@@ -105,7 +104,7 @@ class Kit:
                             span = (moment.start + block.span.start, moment.start + block.span.end)
                             uses.setdefault(moment.date, []).append((*span, session, number, held))
         for date, entries in uses.items():
-            subject = f"{item} at {site}, {day_words(date)}"
+            subject, count = f"{item} at {site}, {day_words(date)}", count_at(club, site, item, date)
             on = model.switch(self.name, subject, f"{site} has {count} of {item} on {day_words(date)}")
             seen: set[tuple[tuple[str, int, str], ...]] = set()
             for minute in sorted({entry[0] for entry in entries}):
@@ -114,11 +113,16 @@ class Kit:
                 if key in seen:
                     continue
                 seen.add(key)
-                terms = self._terms(club, model, item, active)
+                terms = self._terms(club, model, item, active, needs)
                 model.at_most(on, terms, count)
 
     def _terms(
-        self, club: Club, model: BookingModel, item: str, active: list[tuple[int, int, str, int, Linear]]
+        self,
+        club: Club,
+        model: BookingModel,
+        item: str,
+        active: list[tuple[int, int, str, int, Linear]],
+        needs: dict[tuple[str, int], Linear],
     ) -> list[Linear]:
         """What each session uses then: a constant where the headcount is settled, else what its players need."""
         by_block: dict[tuple[str, int], list[Linear]] = {}
@@ -135,16 +139,24 @@ class Kit:
             if isinstance(headcount, int):
                 terms.append(self._needed(club, session, block, item, headcount) * sum(held_then))
                 continue
-            players = sum(squad.size for squad in model.children.squads_in(session))
-            table = [self._needed(club, session, block, item, n) for n in range(players + 1)]
-            needed = model.model.new_int_var(0, most, f"needs[{session}|{number}|{item}]")
-            come = model.model.new_int_var(0, players, f"players[{session}|{number}|{item}]")
-            model.model.add(come == headcount)
-            model.model.add_element(come, table, needed)
+            if (session, number) not in needs:
+                needs[session, number] = self._settled(club, model, session, number, item)
+            needed = needs[session, number]
             used = model.model.new_int_var(0, most, f"uses[{session}|{number}|{item}]")
             model.model.add(used >= needed - most * (1 - sum(held_then)))
             terms.append(used)
         return terms
+
+    def _settled(self, club: Club, model: BookingModel, session: str, number: int, item: str) -> Linear:
+        """What a block needs with as many players as come, where that is not settled beforehand."""
+        block = timeline(club, session)[number]
+        players = sum(squad.size for squad in model.children.squads_in(session))
+        table = [self._needed(club, session, block, item, n) for n in range(players + 1)]
+        needed = model.model.new_int_var(0, table[-1], f"needs[{session}|{number}|{item}]")
+        come = model.model.new_int_var(0, players, f"players[{session}|{number}|{item}]")
+        model.model.add(come == model.children.headcount(session))
+        model.model.add_element(come, table, needed)
+        return needed
 
     # the audit
 
@@ -157,12 +169,12 @@ class Kit:
                 minutes = range(min((s.start for s in here), default=0), max((s.end for s in here), default=0))
                 for minute in minutes:
                     for item, used in self._in_use(club, here, minute).items():
-                        lying = count_at(club, site.id, item)
+                        lying = count_at(club, site.id, item, date)
                         if used > lying:
                             short.setdefault(item, []).append((minute, used - lying))
                 for item, found in short.items():
                     most = max(amount for _, amount in found)
-                    lying = count_at(club, site.id, item)
+                    lying = count_at(club, site.id, item, date)
                     text = f"{lying + most} of {item} are needed at {site.id} on {day_words(date)} "
                     text += f"at {hhmm(found[0][0])}, {lying} are there"
                     yield Violation(self.name, (item, site.id), text, most, "items")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime as dt
+
 from scheduler.club.club import Club
 
 BIB = "bib"
@@ -13,10 +15,12 @@ def is_bib(item: str) -> bool:
     return item == BIB or item.startswith(BIB + " ")
 
 
-def count_at(club: Club, site: str, item: str) -> int:
-    """How many of an item lie at a site; `bib` is satisfied by bibs of any name as well."""
+def count_at(club: Club, site: str, item: str, date: dt.date | None = None) -> int:
+    """How many of an item lie at a site (on a date: less what is missing then); `bib` may be bibs of any name."""
     return sum(
-        row.count for row in club.kit if row.site == site and (row.item == item or (item == BIB and is_bib(row.item)))
+        row.count if date is None else row.count_on(date)
+        for row in club.kit
+        if row.site == site and (row.item == item or (item == BIB and is_bib(row.item)))
     )
 
 
