@@ -148,12 +148,23 @@ def _plan_one(club_file: Path, output: Path | None, as_json: bool, week: dt.date
             "plan": json.loads(outcome.plan.to_json()),
         }
         _say(terminal.planned_lines(club, outcome, str(folder)), document, as_json)
-    elif isinstance(outcome, Conflict):
+        return
+    if isinstance(outcome, Conflict):
+        from scheduler.reasons.why import why
+
+        outcome = why(club, RULES, seconds) or outcome
+    _no_plan(outcome, as_json)
+
+
+def _no_plan(outcome: Any, as_json: bool) -> NoReturn:
+    from scheduler import terminal
+    from scheduler.outcome import Conflict
+
+    if isinstance(outcome, Conflict):
         _say(terminal.conflict_lines(outcome), terminal.conflict_json(outcome), as_json)
         sys.exit(NO_PLAN)
-    else:
-        _say(terminal.out_of_time_lines(outcome), {"out_of_time": outcome.stage}, as_json)
-        sys.exit(NO_TIME)
+    _say(terminal.out_of_time_lines(outcome), {"out_of_time": outcome.stage}, as_json)
+    sys.exit(NO_TIME)
 
 
 def _plan_many(club_files: tuple[Path, ...], output: Path | None, cluster: str | None, as_json: bool,
@@ -175,6 +186,63 @@ def _plan_many(club_files: tuple[Path, ...], output: Path | None, cluster: str |
 
 @main.command()
 @_CLUB
+@click.argument("week_folder", metavar="WEEK", type=click.Path(path_type=Path, exists=True))
+@_WEEK
+@click.option("--absent", multiple=True, metavar="WHO", help="A player, coach or team who stays away (or leaves).")
+@click.option("--here", multiple=True, metavar="WHO", help="Somebody who turns up after all.")
+@click.option("--closed", multiple=True, metavar="PITCH[:ZONES]", help="A pitch, or zones of it, that cannot be used.")
+@click.option("--unlit", multiple=True, metavar="PITCH", help="A pitch whose lights do not work.")
+@click.option("--missing-kit", multiple=True, metavar="'ITEM N'", help="So many of a kit item are missing.")
+@click.option("--at", metavar="SITE", help="Where the kit is missing.")
+@click.option("--on", metavar="DATE", help="The date of all these.")
+@click.option("--from", "from_", metavar="HH:MM", help="From when on that date.")
+@click.option("--until", metavar="HH:MM", help="Until when on that date.")
+@click.option("--now", metavar="'DATE HH:MM'", help="What began before stays as it was.")
+@click.option("-o", "--output", type=click.Path(path_type=Path), help="The week folder to write; by default WEEK.")
+@click.option("--seconds", type=click.FloatRange(min=0.1), default=10.0, show_default=True, help="Solving time.")
+@_command
+def replan(club_file: Path, week_folder: Path, week: dt.datetime | None, output: Path | None, seconds: float,
+           as_json: bool, **told: Any) -> None:  # fmt: skip
+    """Change the plan in WEEK (a week folder, or its timetable.xlsx edited by hand) as little as can be."""
+    from constraints import RULES
+    from scheduler.folder.write import write_folder
+    from scheduler.outcome import Booked
+    from scheduler.progress import LiveLine
+    from scheduler.replan import command, words
+    from scheduler.replan.events import Options
+
+    line = LiveLine()
+    done = command.run(_read(club_file, week), week_folder, Options(**told), RULES, seconds, line)
+    line.done()
+    if not isinstance(done.outcome, Booked):
+        _no_plan(done.outcome, as_json)
+    folder = output or command.folder_of(week_folder)
+    if done.to_write or output:
+        found, earlier = done.outcome, None if done.changes.nothing else done.held
+        write_folder(done.club, found.plan, found.findings, folder, rules=RULES, earlier=earlier, replace=True)
+    document = words.replanned_json(done, done.outcome, str(folder))
+    _say(words.replanned_lines(done, done.outcome, str(folder)), document, as_json)
+
+
+@main.command()
+@_CLUB
+@_WEEK
+@click.option("--seconds", type=click.FloatRange(min=0.1), default=60.0, show_default=True, help="Solving time.")
+@_command
+def why(club_file: Path, week: dt.datetime | None, seconds: float, as_json: bool) -> None:
+    """Say why CLUB has no lawful plan: the shortest lists of demands that clash, and the cheapest ways out."""
+    from constraints import RULES
+    from scheduler.reasons.why import why as reasons
+
+    club = _read(club_file, week)
+    conflict = reasons(club, RULES, seconds)
+    if conflict is not None:
+        _no_plan(conflict, as_json)
+    _say([f"{club.name}: a lawful plan exists for the week of {club.week}"], {"clashes": []}, as_json)
+
+
+@main.command()
+@_CLUB
 @click.argument("plan_file", metavar="PLAN", type=click.Path(path_type=Path))
 @_WEEK
 @click.option("--welfare", type=click.Path(path_type=Path), help="Write the welfare workbook of this plan here too.")
@@ -185,9 +253,12 @@ def audit(club_file: Path, plan_file: Path, week: dt.datetime | None, welfare: P
     from scheduler import terminal
     from scheduler.audit import audit as judge
     from scheduler.folder.find import read_plan
+    from scheduler.replan.events import as_reported
 
     club = _read(club_file, week)
-    judged = judge(club, found := read_plan(plan_file, club), RULES)
+    found = read_plan(plan_file, club)
+    club = as_reported(club, found)
+    judged = judge(club, found, RULES)
     if welfare is not None:
         from scheduler.welfare.sheet import write_welfare
 

@@ -32,14 +32,16 @@ def replan(
     plan: WeekPlan,
     rules: Sequence[Rule],
     *,
+    held: WeekPlan | None = None,
     now: dt.datetime | None = None,
     limit: float = 60.0,
     on_progress: Report = silent,
 ) -> Outcome:
     """The plan with as little changed as can be, its revision raised; the very same plan where nothing must change.
 
-    `club` is the club as it is known now (`events.as_reported`), `plan` the plan that people hold, with all news; it
-    may have been edited by hand, and its edits stay as far as they are lawful. `now` is local wall clock.
+    `club` is the club as it is known now (`events.as_reported`), `plan` what is to be kept, with all news: the plan
+    that people hold, or that one edited by hand, whose edits stay as far as they are lawful (then `held` is the one
+    they hold). `now` is local wall clock.
     """
     attended = with_attendance(club, plan, now)
     booked = _booked(club, attended, rules, now, limit, on_progress)
@@ -50,7 +52,7 @@ def replan(
         laid = carried(club, plan, booked.plan)
         mended = mend(club, in_bibs_of(plan, laid), laid, rules, now=now, limit=limit, on_progress=on_progress)
         if isinstance(mended, Mended):
-            return _finished(club, plan, mended, rules, proven and mended.proven)
+            return _finished(club, plan, held or plan, mended, rules, proven and mended.proven)
         if mended.out_of_time:
             return OutOfTime(limit, "rotation")
         stuck = _conflict(club, mended, rules)
@@ -146,17 +148,18 @@ def _about_session(demand: Demand, stuck: Stuck) -> Demand:
     return replace(demand, subject=max(found, key=len)) if found else demand
 
 
-def _finished(club: Club, before: WeekPlan, mended: Mended, rules: Sequence[Rule], proven: bool) -> Booked:
-    """The plan with its records, audited; the same plan and number where nothing changed for anybody."""
-    same = not mended.changed and differences(club, before, mended.plan).nothing
-    if same:
-        plan = before.model_copy(update={"not_checked": rules_off(club, rules)})
-        if plan.cancelled == mended.plan.cancelled:
-            judged = audit(club, plan, rules)
-            if not judged.breaches:
-                return Booked(plan, proven=True, findings=judged.findings)
+def _finished(
+    club: Club, before: WeekPlan, held: WeekPlan, mended: Mended, rules: Sequence[Rule], proven: bool
+) -> Booked:
+    """The plan with its records, audited; the plan that people hold where nothing changed for anybody."""
+    not_checked = rules_off(club, rules)
+    if not mended.changed and differences(club, held, mended.plan).nothing and held.cancelled == mended.plan.cancelled:
+        plan = held.model_copy(update={"not_checked": not_checked, "news": before.news})
+        judged = audit(club, plan, rules)
+        if not judged.breaches:
+            return Booked(plan, proven=True, findings=judged.findings)
     plan = with_records(club, mended.plan, mended.changed, rules)
-    plan = plan.model_copy(update={"revision": before.revision + 1, "not_checked": rules_off(club, rules)})
+    plan = plan.model_copy(update={"revision": held.revision + 1, "not_checked": not_checked})
     judged = audit(club, plan, rules)
     if judged.breaches:
         raise PlanRejected(tuple(f"{found.rule}: {found.text}" for found in judged.breaches))

@@ -1,0 +1,63 @@
+"""One run of `replan`: the plan that people hold, the news, the new plan, and who must be told."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from scheduler.club.club import Club
+from scheduler.contract import Rule
+from scheduler.outcome import Booked, Outcome
+from scheduler.plan.plan import WeekPlan
+from scheduler.progress import Report, silent
+from scheduler.replan.differences import Changes, differences
+from scheduler.replan.events import Options, as_reported, read_news, read_now
+from scheduler.replan.replan import replan
+from scheduler.replan.telling import Telling, who_must_be_told
+
+
+@dataclass(frozen=True)
+class Replanned:
+    """What a run came to. `held`: the plan people hold; `club`: with all news; `to_write`: something is new."""
+
+    outcome: Outcome
+    held: WeekPlan
+    club: Club
+    changes: Changes
+    told: tuple[Telling, ...]
+    to_write: bool
+
+
+def run(
+    club: Club, week: Path, options: Options, rules: Sequence[Rule], limit: float, on_progress: Report = silent
+) -> Replanned:
+    """Replan the week in a week folder, a plan.json or a timetable.xlsx edited by hand (whose edits are kept)."""
+    from scheduler.folder.find import read_plan
+
+    start = read_plan(week, club)
+    held = _held(week, club, start)
+    earlier = as_reported(club, start)
+    news = read_news(earlier, start, options)
+    known = start.model_copy(update={"news": (*start.news, *news)})
+    now_club = as_reported(club, known)
+    now = read_now(club, options.now)
+    outcome = replan(now_club, known, rules, held=held, now=now, limit=limit, on_progress=on_progress)
+    if not isinstance(outcome, Booked):
+        return Replanned(outcome, held, now_club, Changes(), (), False)
+    changes = differences(now_club, held, outcome.plan)
+    told = who_must_be_told(now_club, held, outcome.plan, changes)
+    return Replanned(outcome, held, now_club, changes, told, outcome.plan != held)
+
+
+def _held(week: Path, club: Club, start: WeekPlan) -> WeekPlan:
+    """The plan last written, where a timetable edited by hand lies in its week folder; else what is started from."""
+    from scheduler.folder.find import read_plan
+
+    beside = week.parent / "plan.json"
+    return read_plan(beside, club) if week.suffix.lower() == ".xlsx" and beside.is_file() else start
+
+
+def folder_of(week: Path) -> Path:
+    """The week folder that a run writes to: the one given, or the one in which the file given lies."""
+    return week if week.is_dir() else week.resolve().parent
