@@ -117,7 +117,7 @@ def _put_in(club: Club, news: News) -> Club:
         rows = [left for row in club.absences for left in _come_after_all(club, row, news)]
         return club.model_copy(update={"absences": tuple(rows)})
     if news.kind == "closed":
-        closed = Booked(pitch=news.about, zones=news.zones, occurs=Occurs(date=news.date), span=span, by="closed")
+        closed = Booked(pitch=news.about, zones=news.zones, occurs=Occurs(date=news.date), span=span, by="a closure")
         return club.model_copy(update={"booked": (*club.booked, closed)})
     if news.kind == "unlit":
         pitches = tuple(_dark(pitch, news.date) if pitch.id == news.about else pitch for pitch in club.pitches)

@@ -23,6 +23,7 @@ from scheduler.replan.differences import differences
 from scheduler.replan.disturbance import booking_breaches, disturbances, over_and_broken
 from scheduler.replan.mend import Mended, Stuck, mend
 from scheduler.replan.records import with_records
+from scheduler.replan.stuck import cancelled_words, conflict_of, short_sessions
 
 TRIES = 4
 
@@ -43,124 +44,141 @@ def replan(
     that people hold, or that one edited by hand, whose edits stay as far as they are lawful (then `held` is the one
     they hold). `now` is local wall clock.
     """
-    attended = with_attendance(club, plan, now)
-    booked = _booked(club, attended, rules, now, limit, on_progress)
-    if not isinstance(booked, Booked):
-        return booked
-    proven, forbidden = booked.proven, []
-    for _ in range(TRIES):
-        laid = carried(club, plan, booked.plan)
-        mended = mend(club, in_bibs_of(plan, laid), laid, rules, now=now, limit=limit, on_progress=on_progress)
-        if isinstance(mended, Mended):
-            return _finished(club, plan, held or plan, mended, rules, proven and mended.proven)
-        if mended.out_of_time:
-            return OutOfTime(limit, "rotation")
-        stuck = _conflict(club, mended, rules)
-        names = [one.session for one in mended.ring.sessions]
-        short = [demand.subject for clash in stuck.clashes for demand in clash.demands if demand.subject in names]
-        loose = [name for name in short or names if not has_begun(booked.plan.by_session[name], now)]
+    return _Replan(club, plan, held or plan, rules, now, limit, on_progress).run()
+
+
+class _Replan:
+    """One replanning: bookings tried until one has a lawful rotation; sessions are cancelled only as a last resort."""
+
+    def __init__(
+        self,
+        club: Club,
+        plan: WeekPlan,
+        held: WeekPlan,
+        rules: Sequence[Rule],
+        now: dt.datetime | None,
+        limit: float,
+        on_progress: Report,
+    ) -> None:
+        self._club, self._plan, self._held, self._rules = club, plan, held, rules
+        self._now, self._limit, self._tell = now, limit, on_progress
+
+    def run(self) -> Outcome:
+        """The least disturbing plan, or why there is none."""
+        attended = with_attendance(self._club, self._plan, self._now)
+        booked = self._booked(attended)
+        if not isinstance(booked, Booked):
+            return booked
+        done = self._with_rotation(booked)
+        tries = 0
+        while isinstance(done, Stuck) and tries < len(self._plan.sessions):
+            if done.out_of_time:
+                return OutOfTime(self._limit, "rotation")
+            fewer = self._called_off(attended, done)
+            if fewer is None:
+                return conflict_of(self._club, done, self._rules)
+            attended = fewer
+            booked = self._booked(attended)
+            if not isinstance(booked, Booked):
+                return booked
+            done = self._with_rotation(replace(booked, proven=False))
+            tries += 1
+        return conflict_of(self._club, done, self._rules) if isinstance(done, Stuck) else done
+
+    def _booked(self, attended: WeekPlan) -> Booked | Conflict | OutOfTime:
+        """The bookings that still stand as they are, or with as few moved as possible."""
+        breaches = booking_breaches(self._club, attended, self._rules)
+        if not breaches:
+            return Booked(attended, proven=True)
+        over = over_and_broken(breaches, self._club, attended, self._now)
+        if over:
+            demands = tuple(Demand(found.rule, ", ".join(found.about), found.text) for found in over)
+            return Conflict("booking", (Clash(demands, False, "These lie in sessions that are over:"),))
+        hit = [found.session for found in disturbances(self._club, attended, self._rules)]
+        return self._rebooked(attended, hit, [])
+
+    def _rebooked(
+        self, plan: WeekPlan, hit: Sequence[str], forbidden: Sequence[WeekPlan]
+    ) -> Booked | Conflict | OutOfTime:
+        from scheduler.replan.rebook import Rebooked, rebook
+
+        why = {found.session: found.texts[0] for found in disturbances(self._club, plan, self._rules)}
+        found = rebook(
+            self._club, plan, hit, self._rules, now=self._now, limit=self._limit, forbidden=forbidden,
+            on_progress=self._tell,
+        )  # fmt: skip
+        if not isinstance(found, Rebooked):
+            return found
+        earlier = {row.session for row in plan.cancelled}
+        rows = tuple(
+            row if row.session in earlier else Cancelled(session=row.session, why=cancelled_words(why.get(row.session)))
+            for row in found.plan.cancelled
+        )
+        return Booked(found.plan.model_copy(update={"cancelled": rows}), proven=found.proven)
+
+    def _with_rotation(self, booked: Booked) -> Booked | Stuck:
+        """The booking with its rotations mended; where one is impossible, other bookings that cancel no more."""
+        forbidden: list[WeekPlan] = []
+        first: Stuck | None = None
+        proven = booked.proven
+        for _ in range(TRIES):
+            laid = carried(self._club, self._plan, booked.plan)
+            mended = mend(
+                self._club, in_bibs_of(self._plan, laid), laid, self._rules, now=self._now, limit=self._limit,
+                on_progress=self._tell,
+            )  # fmt: skip
+            if isinstance(mended, Mended):
+                return self._finished(mended, proven and mended.proven)
+            first = first or mended
+            forbidden.append(booked.plan)
+            loose = self._loose(booked.plan, mended)
+            again = self._rebooked(booked.plan, loose, forbidden) if loose and not mended.out_of_time else None
+            if not isinstance(again, Booked) or len(again.plan.cancelled) > len(booked.plan.cancelled):
+                return first
+            booked, proven = again, False
+        assert first is not None
+        return first
+
+    def _loose(self, plan: WeekPlan, stuck: Stuck) -> list[str]:
+        """The sessions that could move or be called off so that a rotation becomes possible."""
+        return [
+            session
+            for session in short_sessions(self._club, stuck, self._rules)
+            if session in plan.by_session and not has_begun(plan.by_session[session], self._now)
+        ]
+
+    def _called_off(self, plan: WeekPlan, stuck: Stuck) -> WeekPlan | None:
+        """The plan without one session that cannot be had; None where all of them have begun.
+
+        A session that had to move goes before one that stood well where it was.
+        """
+        ring = [one.session for one in stuck.ring.sessions]
+        texts = {found.session: found.texts[0] for found in disturbances(self._club, plan, self._rules)}
+        loose = [session for session in ring if session in texts and session in plan.by_session]
+        loose = [session for session in loose if not has_begun(plan.by_session[session], self._now)]
         if not loose:
-            return stuck
-        forbidden.append(booked.plan)
-        again = _rebooked(club, booked.plan, loose, rules, now, limit, on_progress, forbidden)
-        if not isinstance(again, Booked):
-            return stuck if isinstance(again, Conflict) else again
-        booked, proven = replace(again, plan=_with_reasons(club, stuck, booked.plan, again.plan)), False
-    return stuck
+            loose = self._loose(plan, stuck)
+            clashes = conflict_of(self._club, stuck, self._rules).clashes
+            found = [demand.text for clash in clashes for demand in clash.demands]
+            texts = {session: text for session in loose for text in found if text.startswith(session)}
+        if not loose:
+            return None
+        row = Cancelled(session=loose[0], why=cancelled_words(texts.get(loose[0])))
+        sessions = tuple(planned for planned in plan.sessions if planned.session != loose[0])
+        return plan.model_copy(update={"sessions": sessions, "cancelled": (*plan.cancelled, row)})
 
-
-def _booked(
-    club: Club,
-    attended: WeekPlan,
-    rules: Sequence[Rule],
-    now: dt.datetime | None,
-    limit: float,
-    on_progress: Report,
-) -> Booked | Conflict | OutOfTime:
-    """The bookings that still stand as they are, or with as few moved as possible."""
-    breaches = booking_breaches(club, attended, rules)
-    if not breaches:
-        return Booked(attended, proven=True)
-    over = over_and_broken(breaches, club, attended, now)
-    if over:
-        demands = tuple(Demand(found.rule, ", ".join(found.about), found.text) for found in over)
-        return Conflict("booking", (Clash(demands, False, "These lie in sessions that are over:"),))
-    hit = [found.session for found in disturbances(club, attended, rules)]
-    return _rebooked(club, attended, hit, rules, now, limit, on_progress, [])
-
-
-def _rebooked(
-    club: Club,
-    plan: WeekPlan,
-    hit: Sequence[str],
-    rules: Sequence[Rule],
-    now: dt.datetime | None,
-    limit: float,
-    on_progress: Report,
-    forbidden: Sequence[WeekPlan],
-) -> Booked | Conflict | OutOfTime:
-    from scheduler.replan.rebook import Rebooked, rebook
-
-    why = {found.session: found.texts[0] for found in disturbances(club, plan, rules)}
-    found = rebook(club, plan, hit, rules, now=now, limit=limit, forbidden=forbidden, on_progress=on_progress)
-    if not isinstance(found, Rebooked):
-        return found
-    earlier = {row.session for row in plan.cancelled}
-    rows = tuple(
-        row if row.session in earlier else Cancelled(session=row.session, why=_cancelled_words(why.get(row.session)))
-        for row in found.plan.cancelled
-    )
-    return Booked(found.plan.model_copy(update={"cancelled": rows}), proven=found.proven)
-
-
-def _cancelled_words(why: str | None) -> str:
-    return f"{why}; no other lawful place or time is left" if why else "no lawful place or time is left"
-
-
-def _with_reasons(club: Club, stuck: Conflict, before: WeekPlan, after: WeekPlan) -> WeekPlan:
-    """Sessions cancelled because they could not be played say so."""
-    known = {row.session for row in before.cancelled}
-    texts = [demand.text for clash in stuck.clashes for demand in clash.demands]
-    rows = []
-    for row in after.cancelled:
-        mine = [text for text in texts if text.startswith(row.session)]
-        new = row.session not in known and mine
-        rows.append(row.model_copy(update={"why": _cancelled_words(mine[0])}) if new else row)
-    return after.model_copy(update={"cancelled": tuple(rows)})
-
-
-def _conflict(club: Club, stuck: Stuck, rules: Sequence[Rule]) -> Conflict:
-    """Why a ring has no lawful rotation: what counting shows, else its sessions."""
-    from scheduler.rotation.shortages import shortages
-
-    demands = shortages(club, stuck.ring, rules)
-    if demands:
-        return Conflict("rotation", tuple(Clash((_about_session(d, stuck),), minimal=True) for d in demands))
-    text = "no rotation of {} meets every firm rule with those who are there"
-    rows = tuple(Demand("rotation", one.session, text.format(one.session)) for one in stuck.ring.sessions)
-    return Conflict("rotation", (Clash(rows, minimal=False),))
-
-
-def _about_session(demand: Demand, stuck: Stuck) -> Demand:
-    """The demand with the session as its subject: `Herons 1, block 2, station 1, rep 3` is about Herons 1."""
-    names = [one.session for one in stuck.ring.sessions]
-    found = [name for name in names if demand.subject == name or demand.subject.startswith(f"{name}, ")]
-    return replace(demand, subject=max(found, key=len)) if found else demand
-
-
-def _finished(
-    club: Club, before: WeekPlan, held: WeekPlan, mended: Mended, rules: Sequence[Rule], proven: bool
-) -> Booked:
-    """The plan with its records, audited; the plan that people hold where nothing changed for anybody."""
-    not_checked = rules_off(club, rules)
-    if not mended.changed and differences(club, held, mended.plan).nothing and held.cancelled == mended.plan.cancelled:
-        plan = held.model_copy(update={"not_checked": not_checked, "news": before.news})
-        judged = audit(club, plan, rules)
-        if not judged.breaches:
-            return Booked(plan, proven=True, findings=judged.findings)
-    plan = with_records(club, mended.plan, mended.changed, rules)
-    plan = plan.model_copy(update={"revision": held.revision + 1, "not_checked": not_checked})
-    judged = audit(club, plan, rules)
-    if judged.breaches:
-        raise PlanRejected(tuple(f"{found.rule}: {found.text}" for found in judged.breaches))
-    return Booked(plan, proven=proven, findings=judged.findings)
+    def _finished(self, mended: Mended, proven: bool) -> Booked:
+        """The plan with its records, audited; the plan that people hold where nothing changed for anybody."""
+        club, held, not_checked = self._club, self._held, rules_off(self._club, self._rules)
+        same = not mended.changed and held.cancelled == mended.plan.cancelled
+        if same and differences(club, held, mended.plan).nothing:
+            plan = held.model_copy(update={"not_checked": not_checked, "news": self._plan.news})
+            judged = audit(club, plan, self._rules)
+            if not judged.breaches:
+                return Booked(plan, proven=True, findings=judged.findings)
+        plan = with_records(club, mended.plan, mended.changed, self._rules)
+        plan = plan.model_copy(update={"revision": held.revision + 1, "not_checked": not_checked})
+        judged = audit(club, plan, self._rules)
+        if judged.breaches:
+            raise PlanRejected(tuple(f"{found.rule}: {found.text}" for found in judged.breaches))
+        return Booked(plan, proven=proven, findings=judged.findings)
