@@ -152,9 +152,10 @@ class _Replan:
 
         A session that had to move goes before one that stood well where it was.
         """
-        ring = [one.session for one in stuck.ring.sessions]
+        teams = {team for one in stuck.ring.sessions for team in self._club.session(one.session).teams}
+        ring = [planned.session for planned in plan.sessions if teams & set(planned.teams)]
         texts = {found.session: found.texts[0] for found in disturbances(self._club, plan, self._rules)}
-        loose = [session for session in ring if session in texts and session in plan.by_session]
+        loose = [session for session in ring if session in texts]
         loose = [session for session in loose if not has_begun(plan.by_session[session], self._now)]
         if not loose:
             loose = self._loose(plan, stuck)
