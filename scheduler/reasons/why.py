@@ -80,6 +80,18 @@ def _booking_clashes(club: Club, rules: Sequence[Rule], limit: float) -> tuple[t
         demands = [one for one in demands if one.demand.rule != ASKED or one.demand.subject not in named]
 
 
+def can_stand(club: Club, rules: Sequence[Rule], demands: Sequence[Demand], limit: float = 60.0) -> bool | None:
+    """Whether these demands, and no others, can be met together by a booking; None where time runs out."""
+    from scheduler.booking.book import build_booking
+
+    model = build_booking(club, rules, switchable=True, may_cancel=True, wishes=False)
+    wanted = {(demand.rule, demand.subject) for demand in demands}
+    every = [*_asked(club, model), *_rules(model)]
+    chosen = [one for one in every if (one.demand.rule, one.demand.subject) in wanted]
+    found = Reasons(model.model, limit).clash(chosen)
+    return None if found is False else found is None
+
+
 def _asked(club: Club, model: BookingModel) -> list[Assumed]:
     found = []
     for ask in club.sessions:

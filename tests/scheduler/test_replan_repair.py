@@ -1,0 +1,253 @@
+"""Fewest changes: against every rotation there is on small pools, against the exact model on a pool of sixteen."""
+
+from __future__ import annotations
+
+import datetime as dt
+from itertools import product
+
+import pytest
+
+from constraints import RULES
+from scheduler.audit import audit
+from scheduler.club.club import Club
+from scheduler.club.people import KeeperPolicy, KeeperWish
+from scheduler.club.programme import Kind, PlanRow, Practice, Sizes
+from scheduler.contract import is_rotation_rule
+from scheduler.outcome import Booked
+from scheduler.plan.plan import Place, WeekPlan
+from scheduler.replan.attendance import with_attendance
+from scheduler.replan.carry import carried
+from scheduler.replan.differences import differences
+from scheduler.replan.fewer import fewer_changes
+from scheduler.replan.repair import Repaired, repair
+from scheduler.replan.replan import replan
+from scheduler.rotation.setting import settings, with_places
+from tests.clubs import a_club, some_players
+from tests.replans import a_week, rotated, told
+
+ROLES = [rule for rule in RULES if is_rotation_rule(rule)]
+SMALL = {
+    "game": Practice(id="Two v two", kind=Kind.GAME, attackers=Sizes(1, 2, 2), keepers=0, rep=5, rpe=5),
+    "part": Practice(
+        id="Two v one", kind=Kind.PART, attackers=Sizes(1, 2, 2), defenders=Sizes(1, 1, 2), keepers=0, rep=5, rpe=5
+    ),
+    "in goal": Practice(
+        id="One v one", kind=Kind.PART, attackers=Sizes(1, 1, 2), defenders=Sizes(1, 1, 1), keepers=1, rep=5, rpe=5
+    ),
+}
+
+
+def small(practice: str, players: int, keepers: int = 0) -> tuple[Club, WeekPlan]:
+    """One team, one session of two reps of one small practice."""
+    club = a_club(
+        players=players,
+        keepers=keepers,
+        practices=(SMALL[practice],),
+        plans=(PlanRow(plan="Evening", block="1", practice=SMALL[practice].id, minutes=10, reps=2),),
+        kit=(),
+        blank=frozenset({"Kit"}),
+    )
+    return club, rotated(club, (0, 18 * 60))
+
+
+def every_place(players: tuple[str, ...], kind: Kind) -> list[list[Place]]:
+    """Every way to give these players a place in one area."""
+    roles = ("play",) if kind is Kind.GAME else ("attack", "defend", "keep")
+    ways = [(role, 1, side) for role in roles for side in ("bibs", "own shirts")]
+    ways += [("rest", None, side) for side in ("bibs", "own shirts")]
+    return [
+        [
+            Place(player=p, role=role, area=area, side=side)  # type: ignore[arg-type]
+            for p, (role, area, side) in zip(players, way, strict=True)
+        ]
+        for way in product(ways, repeat=len(players))
+    ]
+
+
+def fewest_by_enumeration(club: Club, before: WeekPlan, booked: WeekPlan) -> int | None:
+    """The fewest changed places of all lawful rotations: every filling of both reps, those of one rep sifted first."""
+    (ring,) = settings(club, booked)
+    first, second = ring.turns
+
+    def lawful(filled: WeekPlan) -> bool:
+        return not audit(club, filled, ROLES).breaches
+
+    def alone(turn_key: tuple[str, int, int, int]) -> list[list[Place]]:
+        """Fillings of one rep that its own rules allow, whatever the other rep is."""
+        kept = []
+        for places in every_place(first.there, first.kind):
+            plan = with_places(club, booked, {turn_key: places})
+            rules = [rule for rule in ROLES if rule.name in ("area sizes", "willing keepers", "few rests")]
+            found = [
+                breach
+                for rule in rules
+                for breach in rule.audit(club, plan)
+                if f"rep {turn_key[3]}" in breach.text
+            ]  # fmt: skip
+            if not found:
+                kept.append(places)
+        return kept
+
+    best: int | None = None
+    one, two = alone(first.key), alone(second.key)
+    for a in one:
+        for b in two:
+            plan = with_places(club, booked, {first.key: a, second.key: b})
+            changes = len(differences(club, before, plan).places)
+            if (best is None or changes < best) and lawful(plan):
+                best = changes
+    return best
+
+
+@pytest.mark.parametrize(
+    ("practice", "players", "keepers", "gone"),
+    [
+        ("game", 5, 0, (0,)),
+        ("game", 5, 0, (3,)),
+        ("game", 4, 0, (1,)),
+        ("game", 5, 0, (0, 2)),
+        ("part", 4, 0, (0,)),
+        ("part", 4, 0, (2,)),
+        ("in goal", 4, 2, (0,)),
+        ("in goal", 4, 2, (3,)),
+    ],
+)
+def test_fewest_changes_equal_enumeration(practice: str, players: int, keepers: int, gone: tuple[int, ...]) -> None:
+    club, plan = small(practice, players, keepers)
+    names = [club.players[number].id for number in gone]
+    now, known = told(club, plan, absent=names, on="2026-09-07")
+    booked = with_attendance(now, known)
+    least = fewest_by_enumeration(now, known, carried(now, known, booked))
+    outcome = replan(now, known, RULES, limit=10)
+    assert isinstance(outcome, Booked)
+    assert outcome.proven
+    assert len(differences(now, known, outcome.plan).places) == least
+
+
+@pytest.mark.parametrize("arrives", [0, 1])
+def test_a_child_who_comes_after_all_changes_as_little_as_enumeration(arrives: int) -> None:
+    club, _ = small("game", 5)
+    late = club.players[arrives].id
+    away, known = told(club, WeekPlan(club=club.name, week=club.week, timezone=club.timezone, sessions=()),
+                       absent=[late], on="2026-09-07")  # fmt: skip
+    plan = rotated_without(away, late).model_copy(update={"news": known.news})
+    now, after = told(away, plan, here=[late], on="2026-09-07")
+    booked = with_attendance(now, after)
+    assert late in booked.sessions[0].players
+    least = fewest_by_enumeration(now, after, carried(now, after, booked))
+    outcome = replan(now, after, RULES, limit=10)
+    assert isinstance(outcome, Booked)
+    assert len(differences(now, after, outcome.plan).places) == least
+
+
+def rotated_without(club: Club, late: str) -> WeekPlan:
+    from scheduler.rotation.rotate import rotate
+    from tests.replans import booked_by_hand
+
+    plan = booked_by_hand(club, (0, 18 * 60))
+    session = plan.sessions[0]
+    players = tuple(player for player in session.players if player != late)
+    done = rotate(club, plan.model_copy(update={"sessions": (session.model_copy(update={"players": players}),)}), RULES)
+    assert isinstance(done, Booked)
+    return done.plan
+
+
+@pytest.mark.parametrize("gone", [(11,), (4,), (11, 15), (2, 9), (4, 8, 12), (5, 9, 13)])
+def test_one_two_and_three_missing_from_sixteen(gone: tuple[int, ...]) -> None:
+    """No session moves, every rule holds, and those who are gone have no place."""
+    club, plan = a_week(16, 4)
+    names = [club.players[number].id for number in gone]
+    now, known = told(club, plan, absent=names, on="2026-09-07")
+    outcome = replan(now, known, RULES, limit=10)
+    assert isinstance(outcome, Booked)
+    changes = differences(now, known, outcome.plan)
+    assert not changes.sessions
+    assert not audit(now, outcome.plan, RULES).breaches
+    assert {change.player for change in changes.comes if not change.comes} == set(names)
+    assert outcome.plan.revision == 2
+
+
+def test_the_exact_model_finds_nothing_better_than_the_repair() -> None:
+    """The quick repair says its number is the least; the complete model is asked for one change fewer and has none."""
+    club, plan = a_week(16, 4)
+    now, known = told(club, plan, absent=[club.players[11].id], on="2026-09-07")
+    laid = carried(now, known, with_attendance(now, known))
+    (ring,) = settings(now, laid)
+    quick = repair(now, known, laid, ring, frozenset(), lambda found: not audit(now, found, ROLES).breaches)
+    assert quick is not None
+    assert quick.least
+    doubted = Repaired(quick.plan, quick.changes, 0)
+    better, proved = fewer_changes(now, known, laid, ring, ROLES, frozenset(), doubted, 20)
+    assert proved
+    assert better == quick.plan
+
+
+def one_goal(policy: KeeperPolicy, second: KeeperWish) -> tuple[Club, WeekPlan]:
+    """Five players, one of them a regular keeper, one with another answer; one goal."""
+    club, _ = small("in goal", 5, keepers=2)
+    players = list(some_players("Herons", 5, keepers=1))
+    players[1] = players[1].model_copy(update={"keeper": second})
+    teams = (club.teams[0].model_copy(update={"keepers": policy}),)
+    club = club.model_copy(update={"players": tuple(players), "teams": teams})
+    return club, rotated(club, (0, 18 * 60))
+
+
+def test_the_only_regular_missing_a_willing_child_keeps() -> None:
+    club, plan = one_goal(KeeperPolicy.REGULARS, KeeperWish.WILLING)
+    now, known = told(club, plan, absent=[club.players[0].id], on="2026-09-07")
+    outcome = replan(now, known, RULES, limit=10)
+    assert isinstance(outcome, Booked)
+    reps = outcome.plan.sessions[0].blocks[0].stations[0].reps
+    assert [[p.player for p in rep.places if p.role == "keep"] for rep in reps] == [[club.players[1].id]] * 2
+
+
+def test_the_only_keeper_missing_is_said_and_the_session_called_off() -> None:
+    """Nobody else was asked: no rotation, no other day helps while she is away all week, so it is not held."""
+    club, plan = one_goal(KeeperPolicy.VOLUNTEERS, KeeperWish.NO)
+    keeper = club.players[0].id
+    now, known = club, plan
+    for date in club.dates:
+        now, known = told(now, known, absent=[keeper], on=date.isoformat())
+    outcome = replan(now, known, RULES, limit=10)
+    assert isinstance(outcome, Booked)
+    assert [row.session for row in outcome.plan.cancelled] == ["Herons 1"]
+    assert "in goal" in outcome.plan.cancelled[0].why or "keeper" in outcome.plan.cancelled[0].why
+
+
+def test_a_late_child_comes_after_all_and_whistles_played_stay() -> None:
+    """Away all evening, there from 18:22; the clock says 18:22: the rep from 18:20 to 18:25 goes on without her."""
+    club, plan = a_week(16, 4)
+    late = club.players[7].id
+    away, known = told(club, plan, absent=[late], on="2026-09-07")
+    first = replan(away, known, RULES, limit=10)
+    assert isinstance(first, Booked)
+    now = dt.datetime(2026, 9, 7, 18, 22)
+    there, known = told(away, first.plan, here=[late], on="2026-09-07", now="2026-09-07 18:22")
+    outcome = replan(there, known, RULES, now=now, limit=10)
+    assert isinstance(outcome, Booked)
+    before = {(b.block, r.rep): r for b in first.plan.sessions[0].blocks for s in b.stations for r in s.reps}
+    for block in outcome.plan.sessions[0].blocks:
+        for rep in block.stations[0].reps:
+            has = late in {place.player for place in rep.places}
+            if rep.start < 18 * 60 + 22:
+                assert rep.places == before[block.block, rep.rep].places
+                assert not has
+            else:
+                assert has
+
+
+def test_nothing_to_change_keeps_plan_and_number() -> None:
+    club, plan = a_week(16, 4)
+    outcome = replan(club, plan, RULES, limit=10)
+    assert isinstance(outcome, Booked)
+    assert outcome.plan.sessions == plan.sessions
+    assert outcome.plan.revision == plan.revision
+
+
+def test_the_same_news_gives_the_same_plan() -> None:
+    club, plan = a_week(16, 4)
+    now, known = told(club, plan, absent=[club.players[4].id], on="2026-09-07")
+    once, again = (replan(now, known, RULES, limit=10) for _ in range(2))
+    assert isinstance(once, Booked)
+    assert isinstance(again, Booked)
+    assert once.plan.to_json() == again.plan.to_json()
