@@ -11,13 +11,11 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from scheduler.club.club import Club
-from scheduler.club.people import Player
-from scheduler.club.programme import Kind
 from scheduler.club.when import LONG_DAY_NAMES, Span, hhmm
 from scheduler.outcome import Clash, Demand
-from scheduler.plan.timeline import timeline
+from scheduler.reasons.players import shared_children, too_long
 from scheduler.reasons.reach import Reach, free_adults, free_ground, reaches
-from scheduler.workbook.check import LEAST_ADULTS, impossibilities, least_players
+from scheduler.workbook.check import LEAST_ADULTS, impossibilities
 
 NUMBERS = ("none", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
@@ -44,8 +42,10 @@ def impossible(club: Club) -> tuple[Clash, ...]:
     if any(fault.where == "Coaches" for fault in faults):
         faults = faults[:1]  # without adults nothing can be held; what it means for each session says nothing new
     found = [_single(fault.where, fault.text) for fault in faults]
-    found += _too_long(club)
-    stretches = _stretches(reaches(club))
+    found += too_long(club)
+    reach = reaches(club)
+    found += shared_children(club, reach)
+    stretches = _stretches(reach)
     for look in (_ground, _coaches, _adults):
         named: set[str] = set()
         for clash in look(club, stretches):
@@ -64,39 +64,6 @@ def _single(where: str, text: str) -> Clash:
     return Clash(
         (Demand("plan as asked", subject or sheet, f"{about}{text}"),), minimal=True, text="This cannot be had:"
     )
-
-
-def _too_long(club: Club) -> list[Clash]:
-    """Sessions whose plan goes on when so many have used up their minutes that too few are left to play."""
-    found = []
-    for ask in club.sessions:
-        caps = [_minutes_allowed(club, player) for player in club.members(ask.id)]
-        for block in timeline(club, ask.id):
-            least = sum(least_players(club, ask, station.practice) for station in block.stations)
-            ends = [
-                rep.end
-                for station in block.stations
-                for rep in station.reps
-                if station.practice.kind is not Kind.TOGETHER
-            ]
-            staying = [cap for cap in caps if cap is None or cap >= max(ends, default=0)]
-            if ends and len(caps) >= least > len(staying):
-                most = max((cap for cap in caps if cap is not None), default=0)
-                text = (
-                    f"block {block.label} of {ask.id} goes on to minute {max(ends)} and needs {least} players; within "
-                )
-                text += f"their session minutes {len(staying) or 'none'} may stay so long (the most is {most} minutes)"
-                demand = Demand("age-phase load", ask.id, f"{text}; shorten the session or its plan")
-                found.append(Clash((demand,), minimal=True))
-                break
-    return found
-
-
-def _minutes_allowed(club: Club, player: Player) -> int | None:
-    """The most minutes of one session a child may be there; None where no number is given."""
-    row = club.age_row(player)
-    caps = [cap for cap in (player.limits.max_minutes, row.session_minutes if row else None) if cap is not None]
-    return min(caps, default=None)
 
 
 def _stretches(reach: tuple[Reach, ...]) -> list[Stretch]:

@@ -82,7 +82,10 @@ def is_lawful(club: Club, rules: Sequence[Rule], limit: float) -> tuple[bool, fl
 
     if impossible(club):
         return False, 0.0
-    model = build_booking(club, rules, wishes=False)
+    model = build_booking(club, rules)
+    lost = [row.amount * row.term for row in model.penalties if row.wish == "fewest minutes stood down"]
+    if lost:
+        model.model.minimize(sum(lost))
     solver = make_solver(limit, linearization=2)
     status = solver.solve(model.model).name
     spent = float(solver.response_proto.deterministic_time)
