@@ -39,7 +39,7 @@ def build_booking(
         club, switchable=switchable, free=free, outsiders=outsiders, may_cancel=may_cancel, earlier=earlier,
         wishes=wishes,
     )  # fmt: skip
-    mine = [rule for rule in rules if is_booking_rule(rule) and rule.off(club) is None]
+    mine = sorted((rule for rule in rules if is_booking_rule(rule) and rule.off(club) is None), key=lambda r: r.name)
     for rule in mine:
         if is_narrowing_rule(rule):
             rule.narrow(club, model)
