@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from ortools.sat.python import cp_model
@@ -23,6 +24,7 @@ UNITS = {
     "brothers and sisters together": "outings",
 }
 SPENT = 0.99
+LAST_ABOUT_PEOPLE = "own coaches first"
 
 
 class _Shout(cp_model.CpSolverSolutionCallback):
@@ -49,13 +51,25 @@ class Stages:
         self.stopped = self.infeasible = False
         self.finished = True
         self._values: list[int] = []
+        self._solver: CpSolver | None = None
 
-    def run(self) -> None:
-        """Every wish in the order of priorities, then what no wish decides."""
+    def run(self, worth_going_on: Callable[[], bool] | None = None) -> None:
+        """Every wish in the order of priorities, then what no wish decides.
+
+        `worth_going_on` is asked once, when it is settled who comes and which adults are there.
+        """
         order = [wish for wish in BOOKING_ORDER if self._cost(wish) is not None]
-        if not order:
+        people = BOOKING_ORDER[: BOOKING_ORDER.index(LAST_ABOUT_PEOPLE) + 1]
+        if not any(wish in people for wish in order):
             self._solve("booking", None)
+            if self.plan is None:
+                return
         for wish in order:
+            if wish not in people and worth_going_on is not None:
+                if not worth_going_on():
+                    self.finished = False
+                    return
+                worth_going_on = None
             cost = self._cost(wish)
             if cost is None or not self._stage(wish, cost):
                 return
@@ -68,14 +82,17 @@ class Stages:
 
     def _stage(self, wish: str, cost: Linear) -> bool:
         """Make one wish as cheap as it can be and keep it so; whether to go on."""
-        solver, status = self._solve(wish, cost)
-        if solver is None or self.plan is None:
-            return False
-        if status not in ("OPTIMAL", "FEASIBLE"):
-            self.finished = False  # the plan of the stage before stands
-            return False
-        value, bound = round(solver.objective_value), solver.best_objective_bound
-        proved = status == "OPTIMAL"
+        if self._solver is not None and self._solver.value(cost) == 0:
+            value, bound, proved = 0, 0.0, True  # the plan in hand pays nothing for it, and less than nothing is not
+        else:
+            solver, status = self._solve(wish, cost)
+            if solver is None or self.plan is None:
+                return False
+            if status not in ("OPTIMAL", "FEASIBLE"):
+                self.finished = False  # the plan of the stage before stands
+                return False
+            value, bound = round(solver.objective_value), solver.best_objective_bound
+            proved = status == "OPTIMAL"
         text = f"{wish}: {value}" + ("; less is not possible" if proved else f"; at least {bound:g}, not proven")
         self.proofs.append(
             Proof(measure=wish, pool="booking", value=value, bound=value if proved else max(0.0, bound), proved=proved,
@@ -101,6 +118,7 @@ class Stages:
         if status in ("OPTIMAL", "FEASIBLE"):
             self.plan = self._booking.read(solver)
             self._values = list(solver.response_proto.solution)
+            self._solver = solver
         elif status == "INFEASIBLE":
             self.infeasible = self.plan is None
         elif status == "MODEL_INVALID":
