@@ -15,6 +15,7 @@ from scheduler.plan.plan import PlannedSession, WeekPlan
 FIRST_COLUMN = 3
 _LABELS = (11.0, 13.0, 8.0)
 _WIDTH = 118.0
+BOLD = 1.3  # how much wider than the column unit a bold letter runs
 
 
 def clock_of(plan: WeekPlan) -> tuple[int, int, int]:
@@ -61,7 +62,7 @@ def write_week(book: Book, club: Club, plan: WeekPlan) -> dict[str, Any]:
     _clock(page, first, step, columns)
     rows = week_rows(club, plan)
     top = page.row
-    height = max(LINE + 3, min(34.0, 400.0 / max(1, len(rows))))
+    height = _row_height(club, plan, len(rows), width, step)
     _labels(page, rows, height)
     drawn, undrawn = _boxes(page, club, plan, rows, (first, step, columns), top)
     page.row = top + len(rows)
@@ -74,13 +75,27 @@ def write_week(book: Book, club: Club, plan: WeekPlan) -> dict[str, Any]:
             "first": first, "step": step, "columns": columns, "drawn": drawn}  # fmt: skip
 
 
+def _row_height(club: Club, plan: WeekPlan, rows: int, width: float, step: int) -> float:
+    """Points a row: as high as the fullest box needs, as low as one page asks; never under one line."""
+    needed = LINE + 3.0
+    for planned in plan.sessions:
+        letters = max(4.0, -(-planned.span.minutes // step) * width - 1)
+        words = box_words(club, planned).split()
+        lines, room = 1, letters
+        for word in words:
+            if len(word) * BOLD > room and room < letters:
+                lines, room = lines + 1, letters
+            room -= (len(word) + 1) * BOLD
+        needed = max(needed, (lines * LINE + 8) / max(1, len(planned.zones)))
+    return max(LINE + 3, min(needed, 400.0 / max(1, rows)))
+
+
 def _clock(page: Page, first: int, step: int, columns: int) -> None:
     for column, text in enumerate(("Day", "Pitch", "Zone")):
         page.span(column, column, text, "head")
     an_hour = 60 // step
-    half = an_hour // 2 if an_hour % 2 == 0 and an_hour > 1 else an_hour
-    for column in range(0, columns, half):
-        end = FIRST_COLUMN + min(columns, column + half) - 1
+    for column in range(0, columns, an_hour):
+        end = FIRST_COLUMN + min(columns, column + an_hour) - 1
         page.span(FIRST_COLUMN + column, end, hhmm(first + column * step), "head")
     page.sheet.set_row(page.row, LINE + 3)
     page.row += 1
