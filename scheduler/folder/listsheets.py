@@ -95,14 +95,14 @@ def write_fairness(book: Book, club: Club, plan: WeekPlan) -> None:
                "divided by the children who may hold it.")  # fmt: skip
     for proof in plan.proofs:
         page.text(proof_words(proof))
-    lines = ledger(club, plan) if _known(club, plan) else ()
+    this_week = club.model_copy(update={"carried": ()})  # what is due from earlier weeks is confidential
+    lines = ledger(this_week, plan) if _known(club, plan) else ()
     worst = max((abs(line.apart) for line in lines), default=Fraction(0))
     if lines:
-        page.text(
-            f"At the end of the week nobody is more than {minutes(worst)} minutes away from the fair share.", "lead"
-        )
+        far = minutes(worst)
+        page.text(f"At the end of the week nobody is more than {far} minutes away from the week's fair share.", "lead")
         page.text("The line | is the fair share; the dot is the child's minutes: left of it less, right of it more. "
-                  "The edge of the strip is one rep away.")  # fmt: skip
+                  "The edge of the strip is one rep away. What is due from earlier weeks is left out.")  # fmt: skip
     by_child: dict[str, dict[str, Line]] = {}
     for line in lines:
         by_child.setdefault(line.player, {})[line.role] = line

@@ -61,10 +61,7 @@ def a_secretive_club() -> Club:
 
 
 def without_secrets(club: Club) -> Club:
-    """The same club as far as its plan and its cards go, with the confidential values blank or others.
-
-    What is carried stays: the fair shares printed for the club's adults hold what is due, by their definition.
-    """
+    """The same club as far as its plan and its cards go, with the confidential values blank or others."""
     players = tuple(
         player.model_copy(
             update={
@@ -81,7 +78,7 @@ def without_secrets(club: Club) -> Club:
     )
     coaches = tuple(coach.model_copy(update={"family": ""}) for coach in club.coaches)
     absences = tuple(row.model_copy(update={"why": ""}) for row in club.absences)
-    none: dict[str, Any] = {"elsewhere": (), "returns": ()}
+    none: dict[str, Any] = {"elsewhere": (), "returns": (), "carried": ()}
     return club.model_copy(update={**none, "players": players, "coaches": coaches, "absences": absences})
 
 
@@ -129,7 +126,7 @@ def test_nothing_confidential_changes_a_shared_byte(shared: dict[str, Path], tmp
     """The same plan for a club whose confidential values are blank or others gives the same shared files.
 
     This holds for values too short to be searched for: a child's `no` to keeping goal (among volunteers), newer or
-    ahead. What is carried is not covered here.
+    ahead.
     """
     club = a_secretive_club()
     blank = written(without_secrets(club), a_plan(club), tmp_path / "week")
