@@ -12,11 +12,12 @@ from random import Random
 from typing import NamedTuple
 
 from scheduler.club.club import Club
-from scheduler.club.people import AgeRow, Coach, KeeperPolicy, KeeperWish, Match, Player, Team
+from scheduler.club.people import Absence, AgeRow, Coach, KeeperPolicy, KeeperWish, Match, Player, Team
 from scheduler.club.places import Booked, KitItem, Opening, Pitch, Site
-from scheduler.club.programme import PlanRow, SessionAsk
+from scheduler.club.programme import PlanRow, SessionAsk, Sizes
 from scheduler.club.when import Occurs, Span
-from tests.clubs import BOTH_ENDS, MONDAY, NAMES, SMALL_GAME, WARM_UP
+from scheduler.plan.plan import PlannedSession, WeekPlan
+from tests.clubs import BOTH_ENDS, MONDAY, NAMES, SMALL_GAME, WARM_UP, a_club
 
 OPEN, CLOSE, STEP = 17 * 60, 21 * 60, 15
 EVENINGS = 5
@@ -55,7 +56,7 @@ def age_group(team: int) -> int:
 
 
 def minutes_of(age: int) -> int:
-    return 60 if age <= 10 else 75 if age <= 12 else 90
+    return 60 if age <= 10 else 75 if age <= 13 else 90  # a U13 is 12 in September
 
 
 class _Ground:
@@ -95,7 +96,7 @@ def _lay(teams: int, zones: int, random: Random) -> tuple[tuple[Laid, ...], _Gro
     laid: list[Laid] = []
     busy: dict[tuple[int, int], list[Span]] = {}
     for team, number, day, minutes, wide in wanted:
-        latest = 20 * 60 + 30 if age_group(team) <= 12 else CLOSE
+        latest = 20 * 60 + 30 if age_group(team) <= 13 else CLOSE
         mine = busy.setdefault((leader(team), day), [])
         starts = [s for s in range(OPEN, latest - minutes + 1, STEP)
                   if not any(span.overlaps(Span(s, s + minutes)) for span in mine)]  # fmt: skip
@@ -258,3 +259,60 @@ def _ask(one: Laid, random: Random) -> SessionAsk:
     wished = frozenset({one.day, random.randrange(EVENINGS)}) if random.random() < 0.5 else frozenset()
     return SessionAsk(id=one.session, teams=(f"T{one.team:03d}",), plan=f"{one.minutes} minutes", minutes=one.minutes,
                       zones=one.zones, days=frozenset(range(EVENINGS)), wished_days=wished)  # fmt: skip
+
+
+def known_week(town: Town) -> WeekPlan:
+    """The known timetable as a booked week, every team with all of its own adults but a leader who is shared."""
+    club = town.club
+    planned = []
+    for one in town.laid:
+        ask = club.session(one.session)
+        slot_zones = tuple(range(one.zone + 1, one.zone + one.zones + 1))
+        planned.append(
+            PlannedSession(
+                session=one.session, teams=ask.teams, date=MONDAY + dt.timedelta(days=one.day), start=one.start,
+                end=one.start + one.minutes, pitch=f"Pitch {one.pitch + 1}", zones=slot_zones,
+                coaches=club.team(ask.teams[0]).coaches, players=tuple(p.id for p in club.members(one.session)),
+                sides=("bibs", "own shirts"),
+            )
+        )  # fmt: skip
+    planned.sort(key=lambda session: (session.date, session.start, session.pitch, session.zones))
+    return WeekPlan(club=club.name, week=club.week, timezone=club.timezone, sessions=tuple(planned))
+
+
+def a_team_week(players: int, seed: int = 1, away: float = 0.0) -> Club:
+    """One team of so many, two sessions; `away`: the part of attendances that are missed, half of them only partly."""
+    random = Random(seed)
+    club = a_club(players=players, keepers=4, sessions=2)
+    absences = []
+    for player in club.players:
+        for day in (1, 2):
+            if random.random() < away:
+                span = random.choice((Span(0, 24 * 60), Span(18 * 60 + 40, 24 * 60), Span(0, 18 * 60 + 35)))
+                date = MONDAY + dt.timedelta(days=day)
+                absences.append(Absence(who=(player.id,), occurs=Occurs(date=date), span=span))
+    ends = BOTH_ENDS.model_copy(update={"attackers": Sizes(1, 3, 6), "defenders": Sizes(1, 2, 4)})
+    game = SMALL_GAME.model_copy(update={"attackers": Sizes(2, 5, 8)})
+    return club.model_copy(update={"absences": tuple(absences), "practices": (WARM_UP, ends, game)})
+
+
+def a_pooled_evening(players: int) -> Club:
+    """Several teams on one evening in groups of about 13 that move round as many stations."""
+    stations = max(2, round(players / 13))
+    practices = [
+        BOTH_ENDS.model_copy(update={"id": f"Both ends {number + 1}", "attackers": Sizes(2, 4, 5), "zones_per_area": 1})
+        for number in range(stations)
+    ]
+    teams = -(-players // 16)
+    club = a_club(teams=teams, players=16, keepers=5)
+    sessions = (
+        SessionAsk(id="Pool", teams=tuple(team.id for team in club.teams), plan="Round", minutes=90, zones=None),
+    )
+    rows = tuple(
+        PlanRow(plan="Round", block=str(block + 1), practice=practice.id, minutes=14)
+        for block in range(stations)
+        for practice in practices
+    )
+    return club.model_copy(
+        update={"sessions": sessions, "practices": tuple(practices), "plans": rows, "players": club.players[:players]}
+    )
