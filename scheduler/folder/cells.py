@@ -44,12 +44,15 @@ class Sheets:
 
     def value(self, sheet: str, row: int, column: int) -> object:
         """A cell's value, rows and columns from 0; texts on one line, None where there is nothing."""
-        cell = self.book[sheet].cell(row + 1, column + 1)
-        if cell.data_type == "f":
+        if self.formula(sheet, row, column):
             self.fault(sheet, row, column, "it holds a formula; write the value itself")
             return None
-        found: object = cell.value
+        found: object = self.book[sheet].cell(row + 1, column + 1).value
         return (plain(found) or None) if isinstance(found, str) else found
+
+    def formula(self, sheet: str, row: int, column: int) -> bool:
+        """Whether a cell holds a formula; none is ever worked out here."""
+        return bool(self.book[sheet].cell(row + 1, column + 1).data_type == "f")
 
     def text(self, sheet: str, row: int, column: int) -> str:
         """A cell as text; whole numbers without a point, empty where there is nothing."""

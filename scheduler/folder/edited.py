@@ -114,7 +114,7 @@ def _row(sheets: Sheets, sheet: str, row: int, at: Mapping[str, int], memory: Ma
 
     def changed(name: str, read: Callable[[object], Any], former: Any) -> Any:
         value = sheets.value(sheet, row, at[name])
-        if value == was[name] or (value is None and not was[name]):
+        if value == was[name] or (value is None and (not was[name] or sheets.formula(sheet, row, at[name]))):
             return former
         try:
             return read(value)

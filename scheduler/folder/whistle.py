@@ -73,10 +73,11 @@ def _pairs(moved: Sequence[str], was: Mapping[str, Spot], now: Mapping[str, Spot
     for player in moved:
         by_move.setdefault((was[player], now[player]), []).append(player)
     pairs = []
-    for (start, end), going in by_move.items():
-        coming = by_move.get((end, start), [])
+    order = list(by_move)
+    for number, (start, end) in enumerate(order):
+        going, coming = by_move[start, end], by_move.get((end, start), [])
         count = min(len(going), len(coming))
-        if count and start < end:
+        if count and (end, start) in order[number:]:
             pairs.append((going[:count], coming[:count]))
     return pairs
 
