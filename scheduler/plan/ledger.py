@@ -202,8 +202,23 @@ def whistle_states(club: Club, plan: WeekPlan) -> Iterator[State]:
                     yield State(spell.whistle, *key, held.get(key, Fraction(0)), share.get(key, due[key]))
 
 
+_last_ledger: list[tuple[Club, WeekPlan, tuple[Line, ...]]] = []
+
+
 def ledger(club: Club, plan: WeekPlan) -> tuple[Line, ...]:
-    """A line for every player and role that the player's week holds, players in the club's order."""
+    """A line for every player and role that the player's week holds, players in the club's order.
+
+    Clubs and plans are frozen, so the last answer serves again for the very same two: several rules ask in a row.
+    """
+    for known_club, known_plan, lines in _last_ledger:
+        if known_club is club and known_plan is plan:
+            return lines
+    found = _ledger(club, plan)
+    _last_ledger[:] = [(club, plan, found)]
+    return found
+
+
+def _ledger(club: Club, plan: WeekPlan) -> tuple[Line, ...]:
     bound, due = bounds(club, plan), dues_counted(club, plan)
     worst: dict[tuple[str, str], State] = {}
     last: dict[tuple[str, str], State] = {}

@@ -16,6 +16,7 @@ from scheduler.replan.repair import repair
 from scheduler.replan.task import Task
 from scheduler.rotation.allowance import EXCESS, EXCESS_CHILDREN
 from scheduler.rotation.setting import Ring, settings
+from scheduler.rotation.shortages import shortages
 
 
 @dataclass(frozen=True)
@@ -43,12 +44,15 @@ def mend(
     *,
     now: dt.datetime | None,
     limit: float,
+    breaches: Sequence[Violation] = (),
     on_progress: Report = silent,
 ) -> Mended | Stuck:
-    """Fill what is open in `booked`, which carries the places of `before`; whistles before `now` stay."""
+    """Fill what is open in `booked`, which carries the places of `before`; whistles before `now` stay.
+
+    Rings in which somebody is missing or new are mended, and those that one of the breaches is about.
+    """
     roles = tuple(rule for rule in rules if is_rotation_rule(rule))
     plan, proven, changed = booked, True, []
-    breaches = audit(club, booked, roles).breaches
     for ring in settings(club, booked):
         locked = frozenset(turn.index for turn in ring.turns if turn.span.start < minute_of(now, turn.date))
         if not _touched(ring, breaches) and not Task(club, before, ring, frozenset()).disturbed:
@@ -95,13 +99,17 @@ def _mend_ring(
     locked: frozenset[int],
     limit: float,
 ) -> tuple[WeekPlan, bool] | Stuck:
+    if shortages(club, ring, roles):
+        return Stuck(ring)
     clean = without_excess(plan, ring)
     quick = repair(club, before, clean, ring, locked, lambda found: not _breaches(club, found, ring, roles))
-    if quick is not None and quick.least:
+    if quick.plan is not None and quick.least:
         return quick.plan, True
-    from scheduler.replan.fewer import fewer_changes, fewest_changes
+    from scheduler.replan.fewer import fewer_changes, fewest_changes, some_changes
 
-    if quick is not None:
+    if quick.plan is None:
+        quick = some_changes(club, before, clean, ring, roles, locked, quick.bound, limit)
+    if quick.plan is not None:
         return fewer_changes(club, before, clean, ring, roles, locked, quick, limit)
     exact = fewest_changes(club, before, clean, ring, roles, locked, limit)
     return Stuck(ring, exact == "out of time") if isinstance(exact, str) else exact

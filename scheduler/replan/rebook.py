@@ -64,7 +64,7 @@ def rebook(
         if stages.plan is not None:
             found = stages.plan
             moved = _moved(plan, found)
-            least = stages.finished and (free is everything or moved <= task.must_move)
+            least = stages.finished and (free is everything or moved <= max(task.must_move, int(bool(forbidden))))
             if least or free is everything:
                 return Rebooked(_tidy(club, plan, found, stages.proofs, rules), moved, least)
             better = _Task(club, plan, [s for s in everything if s not in fixed], fixed, False, now)

@@ -11,10 +11,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, islice
 
 from scheduler.club.club import Club
 from scheduler.plan.plan import WeekPlan
+from scheduler.replan.beam import beam
 from scheduler.replan.options import Filling, TooMany
 from scheduler.replan.scoreboard import Scoreboard
 from scheduler.replan.search import Search
@@ -23,21 +24,25 @@ from scheduler.rotation.setting import Ring, with_places
 
 STEPS_A_TRY, MOST_STEPS = 1500, 9000
 MOST_ANSWERS = 8
+MOST_WORLDS, TRIALS_TAKEN = 2, 2  # bibs tried roughly, and how many trials that gave something are looked at
 MOST_BEYOND = 12  # changes beyond the least bound, up to which a repair is looked for
 
 
 @dataclass(frozen=True)
 class Repaired:
-    """A plan with one ring mended; `changes` places changed. `least`: shown to be the fewest, else at least `bound`."""
+    """A plan with one ring mended, or None where none was found; at least `bound` places must change."""
 
-    plan: WeekPlan
+    plan: WeekPlan | None
     changes: int
     bound: int
 
     @property
     def least(self) -> bool:
         """Whether fewer changes are shown impossible."""
-        return self.changes <= self.bound
+        return self.plan is not None and self.changes <= self.bound
+
+
+NOTHING = Repaired(None, 0, 0)
 
 
 def repair(
@@ -47,18 +52,15 @@ def repair(
     ring: Ring,
     locked: frozenset[int],
     lawful: Callable[[WeekPlan], bool],
-) -> Repaired | None:
-    """`booked` with the ring's places mended from those of `before`; None where no lawful mending was found.
+) -> Repaired:
+    """`booked` with the ring's places mended from those of `before`, where a lawful mending was found.
 
     `ring` is one of `booked`, `locked` the indices of turns that stay as they were, `lawful` the audit of all rules.
     """
     task = Task(club, before, ring, locked)
     if task.locked & task.disturbed or task.group_to_choose:
-        return None
-    try:
-        return _Repair(task, booked, lawful).run()
-    except TooMany:
-        return None
+        return NOTHING
+    return _Repair(task, booked, lawful).run()
 
 
 class _Repair:
@@ -68,13 +70,44 @@ class _Repair:
         self._searches: dict[tuple[Worn, ...], Search] = {}
         self._open = task.open_places()
         self._left = MOST_STEPS
+        self._bound = 0
 
-    def run(self) -> Repaired | None:
+    def run(self) -> Repaired:
+        """A mending with the fewest changes found, and how few are shown impossible."""
+        try:
+            found = self._upward()
+        except TooMany:
+            found = Repaired(None, 0, self._bound)
+        return found if found.plan is not None else self._roughly()
+
+    def _roughly(self) -> Repaired:
+        """A lawful mending with few changes, with the bibs whose bound is lowest."""
+        known = [search for search in self._searches.values() if search.bound is not None]
+        known.sort(key=lambda search: search.bound or 0)
+        for search in known[:MOST_WORLDS]:
+            best = self._roughly_with(search)
+            if best.plan is not None:
+                return best
+        return Repaired(None, 0, self._bound)
+
+    def _roughly_with(self, search: Search) -> Repaired:
+        """The fewest changes of the first trials that give something with these bibs."""
+        best = Repaired(None, 0, self._bound)
+        for answers in islice(beam(self._task, self._board, search), TRIALS_TAKEN):
+            for answer in answers[:MOST_ANSWERS]:
+                changes = self._task.changes(answer)
+                better = best.plan is None or changes < best.changes
+                if better and self._lawful(plan := self._plan(answer)):
+                    best = Repaired(plan, changes, self._bound)
+                    break
+        return best
+
+    def _upward(self) -> Repaired:
         """Look at every number of changes from the least bound upward."""
         costs = sorted(self._open.values())
         beyond = min(sum(costs[:3]) if len(costs) > 2 else 10**6, self._task.places_of_groups())
         changes = self._least_bound(beyond)
-        bound = min(changes, beyond)
+        self._bound = min(changes, beyond)
         for budget in range(changes, changes + MOST_BEYOND + 1):
             all_seen = budget < beyond
             for key in self._worlds(budget):
@@ -82,10 +115,11 @@ class _Repair:
                 if search is not None and search.bound is not None and search.bound <= budget:
                     found, seen = self._try(search, budget)
                     if found is not None:
-                        return Repaired(found, budget, bound)
+                        return Repaired(found, budget, self._bound)
                     all_seen = all_seen and seen
-            bound = budget + 1 if all_seen and bound == budget else bound
-        return None
+            if all_seen and self._bound == budget:
+                self._bound = budget + 1
+        return Repaired(None, 0, self._bound)
 
     def _worlds(self, budget: int) -> list[tuple[Worn, ...]]:
         """Who is in other bibs than before: nobody, one, or two, as far as their open places allow."""

@@ -10,9 +10,9 @@ import datetime as dt
 from collections.abc import Sequence
 from dataclasses import replace
 
-from scheduler.audit import audit, rules_off
+from scheduler.audit import Audit, audit, rules_off
 from scheduler.club.club import Club
-from scheduler.contract import Rule
+from scheduler.contract import Rule, Violation
 from scheduler.errors import PlanRejected
 from scheduler.outcome import Booked, Clash, Conflict, Demand, Outcome, OutOfTime
 from scheduler.plan.plan import Cancelled, WeekPlan
@@ -21,7 +21,7 @@ from scheduler.replan.attendance import has_begun, with_attendance
 from scheduler.replan.carry import carried, in_bibs_of
 from scheduler.replan.differences import differences
 from scheduler.replan.disturbance import booking_breaches, disturbances, over_and_broken
-from scheduler.replan.mend import Mended, Stuck, mend
+from scheduler.replan.mend import Stuck, mend
 from scheduler.replan.records import with_records
 from scheduler.replan.stuck import cancelled_words, conflict_of, short_sessions
 
@@ -122,13 +122,9 @@ class _Replan:
         first: Stuck | None = None
         proven = booked.proven
         for _ in range(TRIES):
-            laid = carried(self._club, self._plan, booked.plan)
-            mended = mend(
-                self._club, in_bibs_of(self._plan, laid), laid, self._rules, now=self._now, limit=self._limit,
-                on_progress=self._tell,
-            )  # fmt: skip
-            if isinstance(mended, Mended):
-                return self._finished(mended, proven and mended.proven)
+            mended = self._mended(booked.plan)
+            if isinstance(mended, Booked):
+                return replace(mended, proven=proven and mended.proven)
             first = first or mended
             forbidden.append(booked.plan)
             loose = self._loose(booked.plan, mended)
@@ -168,18 +164,35 @@ class _Replan:
         sessions = tuple(planned for planned in plan.sessions if planned.session != loose[0])
         return plan.model_copy(update={"sessions": sessions, "cancelled": (*plan.cancelled, row)})
 
-    def _finished(self, mended: Mended, proven: bool) -> Booked:
-        """The plan with its records, audited; the plan that people hold where nothing changed for anybody."""
-        club, held, not_checked = self._club, self._held, rules_off(self._club, self._rules)
-        same = not mended.changed and held.cancelled == mended.plan.cancelled
-        if same and differences(club, held, mended.plan).nothing:
-            plan = held.model_copy(update={"not_checked": not_checked, "news": self._plan.news})
-            judged = audit(club, plan, self._rules)
+    def _mended(self, booked: WeekPlan) -> Booked | Stuck:
+        """A booking with its rotations mended and judged; rings that the audit finds fault with are mended too."""
+        laid = carried(self._club, self._plan, booked)
+        before = in_bibs_of(self._plan, laid)
+        changed: list[str] = []
+        proven = True
+        breaches: tuple[Violation, ...] = ()
+        for _ in range(2):
+            mended = mend(
+                self._club, before, laid, self._rules, now=self._now, limit=self._limit, breaches=breaches,
+                on_progress=self._tell,
+            )  # fmt: skip
+            if isinstance(mended, Stuck):
+                return mended
+            changed += mended.changed
+            laid, proven = mended.plan, proven and mended.proven
+            plan, judged = self._recorded(laid, changed)
             if not judged.breaches:
-                return Booked(plan, proven=True, findings=judged.findings)
-        plan = with_records(club, mended.plan, mended.changed, self._rules)
-        plan = plan.model_copy(update={"revision": held.revision + 1, "not_checked": not_checked})
-        judged = audit(club, plan, self._rules)
-        if judged.breaches:
-            raise PlanRejected(tuple(f"{found.rule}: {found.text}" for found in judged.breaches))
-        return Booked(plan, proven=proven, findings=judged.findings)
+                return Booked(plan, proven=proven, findings=judged.findings)
+            breaches = judged.breaches
+        raise PlanRejected(tuple(f"{found.rule}: {found.text}" for found in breaches))
+
+    def _recorded(self, mended: WeekPlan, changed: Sequence[str]) -> tuple[WeekPlan, Audit]:
+        """The plan with its records and audit; the plan that people hold where nothing changed for anybody."""
+        club, held, not_checked = self._club, self._held, rules_off(self._club, self._rules)
+        same = not changed and held.cancelled == mended.cancelled
+        if same and differences(club, held, mended).nothing:
+            plan = held.model_copy(update={"not_checked": not_checked, "news": self._plan.news})
+        else:
+            plan = with_records(club, mended, changed, self._rules)
+            plan = plan.model_copy(update={"revision": held.revision + 1, "not_checked": not_checked})
+        return plan, audit(club, plan, self._rules)

@@ -89,3 +89,7 @@ class Scoreboard:
     def furthest(self, booked: dict[Key, int]) -> float:
         """How unevenly the turn leaves those it touches: squares of the distances in reps, added up."""
         return sum((self.apart[key] / self.bound[key]) ** 2 for key in booked if self.bound.get(key))
+
+    def unevenness(self) -> float:
+        """Squares of all distances in reps, added up."""
+        return sum((apart / self.bound[key]) ** 2 for key, apart in self.apart.items() if self.bound.get(key))

@@ -9,7 +9,7 @@ from scheduler.plan.ledger import keeper_stays, policy_of
 from scheduler.replan.options import Filling, Option, TooMany, fillings, least_changes
 from scheduler.replan.scoreboard import Scoreboard
 from scheduler.replan.task import Task, Worn
-from scheduler.rotation.setting import FIELD, Turn
+from scheduler.rotation.setting import FIELD
 
 
 class Search:
@@ -64,26 +64,24 @@ class Search:
     def _from(self, chosen: list[Filling], spare: int, worn: dict[Worn, int]) -> Iterator[list[Filling]]:
         number = len(chosen)
         if number == len(self._task.filled):
-            if self._task.even_at_start(self._worn(chosen), all_known=True):
+            if self._task.even_at_start(self.worn(chosen), all_known=True):
                 yield chosen
             return
-        turn = self._task.filled[number].turn
-        for option in self._in_order(number, spare, worn, chosen):
+        for option in self.lawful(number, spare, worn, chosen):
             booked = self._board.play(number, roles_of(option.filling))
             left = spare - option.changes + (self.least[number] or 0)
             try:
-                yield from self._from([*chosen, option.filling], left, {**worn, **self._taken(turn, option)})
+                yield from self._from([*chosen, option.filling], left, {**worn, **self.taken(number, option)})
             finally:
                 self._board.take_back(booked)
 
-    def _in_order(self, number: int, spare: int, worn: dict[Worn, int], chosen: list[Filling]) -> list[Option]:
-        """The lawful options: fewest changes first, then sizes as wanted, then the evenest."""
-        turn = self._task.filled[number].turn
+    def lawful(self, number: int, spare: int, worn: dict[Worn, int], chosen: list[Filling]) -> list[Option]:
+        """The options that keep bibs, goals and shares: fewest changes, then sizes as wanted, then the evenest."""
         held = number in self._task.locked
         options = self._choices(number, spare)
         tried: list[tuple[int, int, float, int]] = []
         for rank, option in enumerate(options):
-            if any(worn.get(key, side) != side for key, side in self._taken(turn, option).items()):
+            if any(worn.get(key, side) != side for key, side in self.taken(number, option).items()):
                 continue
             if not held and not self._goal_kept(number, option.filling, chosen):
                 continue
@@ -96,16 +94,16 @@ class Search:
             self._board.take_back(booked)
         return [options[rank] for *_, rank in sorted(tried)]
 
-    def _taken(self, turn: Turn, option: Option) -> dict[Worn, int]:
+    def taken(self, number: int, option: Option) -> dict[Worn, int]:
         """The bibs that those who had none take with an option."""
-        stay = self._task.stay(turn)
+        stay = self._task.stay(self._task.filled[number].turn)
         return {
             (player, stay): slot.side
             for player, slot in option.filling.items()
             if slot.role in FIELD and slot.side is not None and (player, stay) not in self._sides
         }
 
-    def _worn(self, chosen: list[Filling]) -> dict[Worn, int]:
+    def worn(self, chosen: list[Filling]) -> dict[Worn, int]:
         """The bibs of everybody who is in the field at least once."""
         return {
             (player, self._task.stay(turn)): slot.side

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import cached_property
 
 from scheduler.club.club import Club
@@ -130,6 +130,15 @@ class Task:
                 if abs(worn.count(0) - worn.count(1)) > 1 + (0 if all_known else worn.count(None)):
                     return False
         return True
+
+    def changes(self, answer: Sequence[Filling]) -> int:
+        """How many places of those there in both plans an answer changes."""
+        return sum(
+            1
+            for old, filling in zip(self.old, answer, strict=True)
+            for player, slot in filling.items()
+            if old.get(player, slot) != slot
+        )
 
     def place(self, number: int, player: str, slot: Slot) -> Place:
         """A slot as it stands in the plan."""
