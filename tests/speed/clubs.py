@@ -113,7 +113,7 @@ def leader(team: int) -> int:
 
 
 def _hirers(ground: _Ground, asked: int, use: float, random: Random) -> tuple[tuple[Booked, ...], float]:
-    """Outside bookings of an hour on free ground until the asked cells are the wanted share of what is left."""
+    """Outside bookings of half an hour and more on free ground until the asked cells are the wanted share of what is left."""
     hours = [
         (pitch, day, zone, start)
         for pitch in range(ground.pitches)
@@ -124,7 +124,7 @@ def _hirers(ground: _Ground, asked: int, use: float, random: Random) -> tuple[tu
     random.shuffle(hours)
     free = ground.pitches * EVENINGS * ground.zones * ((CLOSE - OPEN) // STEP)
     rows = []
-    for length in (60, 30, 15):
+    for length in (90, 60, 30):
         for pitch, day, zone, start in hours:
             cells = ground.cells(pitch, day, zone, 1, start, length)
             if asked / free >= use or start + length > CLOSE or cells & ground.taken:
@@ -256,7 +256,9 @@ def a_town(teams: int, use: float = 0.75, zones: int = 4, seed: int = 1, sites: 
 
 
 def _ask(one: Laid, random: Random) -> SessionAsk:
-    wished = frozenset({one.day, random.randrange(EVENINGS)}) if random.random() < 0.5 else frozenset()
+    draw = random.random()  # a quarter wish for a day that is known to be possible, a quarter for any, half for none
+    days = (one.day, random.randrange(EVENINGS)) if draw < 0.25 else random.sample(range(EVENINGS), 2)
+    wished = frozenset(days) if draw < 0.5 else frozenset()
     return SessionAsk(id=one.session, teams=(f"T{one.team:03d}",), plan=f"{one.minutes} minutes", minutes=one.minutes,
                       zones=one.zones, days=frozenset(range(EVENINGS)), wished_days=wished)  # fmt: skip
 
