@@ -63,8 +63,8 @@ def fewest_moves_by_enumeration(club: Club, plan: WeekPlan) -> int | None:
     best: int | None = None
     for chosen in product(spots, repeat=len(bare)):
         moved = sum((one.date, one.start, one.pitch) != spot for one, spot in zip(bare, chosen, strict=True))
-        if best is not None and moved >= best:
-            continue
+        if len(set(chosen)) < len(chosen) or (best is not None and moved >= best):
+            continue  # two sessions in one spot, or no better than one that is lawful
         sessions = [
             one.model_copy(update={"date": date, "start": start, "end": start + 60, "pitch": pitch})
             for one, (date, start, pitch) in zip(bare, chosen, strict=True)
