@@ -12,7 +12,11 @@ from scheduler.plan.ledger import keeper_shares
 from scheduler.rotation.setting import Ring, Turn
 from scheduler.rotation.sizes import least_field, shape_of
 
-SIZES, KEEPERS = "area sizes", "willing keepers"
+SIZES, KEEPERS, APART = "area sizes", "willing keepers", "apart"
+TOGETHER = (
+    "two people to be kept apart (who they are: welfare file) are there, everybody plays and there is only one area"
+)
+PARTED = "choose a practice with two areas or stations side by side, or leave one of the two out (Without)"
 
 
 def shortages(club: Club, ring: Ring, rules: Sequence[Rule]) -> tuple[Demand, ...]:
@@ -58,6 +62,19 @@ def _short(club: Club, turns: list[Turn]) -> Iterator[Demand]:
         return
     if turn.kind is Kind.GAME and len(turns) == 1 and turn.attackers.most < turn.attackers.least:
         yield Demand(SIZES, subject, f"{where}: {turn.practice.id} has a most below its least")
+    elif len(turns) == 1 and turn.areas == 1 and field <= _room(turn) and _foes(club, there):
+        yield Demand(APART, turn.session, f"{where}: {TOGETHER}; {PARTED}")
+
+
+def _room(turn: Turn) -> int:
+    """The most who can be in the field of all areas."""
+    each = 2 * turn.attackers.most if turn.kind is Kind.GAME else turn.attackers.most + turn.defenders.most
+    return each * turn.areas
+
+
+def _foes(club: Club, there: Sequence[str]) -> bool:
+    """Whether two of those there are to be kept apart."""
+    return any(other in there for player in there for other in club.player(player).apart_from if other != player)
 
 
 def _may_keep(club: Club, there: Sequence[str], goals: int, stations: int) -> tuple[str, ...]:

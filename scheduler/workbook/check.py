@@ -166,6 +166,20 @@ def _short_of_room(club: Club, ask: SessionAsk, block: BlockTime, players: tuple
         yield _fault(ask, f"{text}; more zones, another Plan or a smaller m2 a player least")
 
 
+def _kept_together(club: Club, ask: SessionAsk, block: BlockTime, players: tuple[Player, ...]) -> Iterator[Fault]:
+    """One area in which everybody plays, with two in it who are to be kept apart."""
+    practice = block.stations[0].practice
+    if len(block.stations) > 1 or practice.areas > 1 or practice.attackers is None:
+        return
+    room = practice.attackers.most * 2 if practice.kind is Kind.GAME else practice.attackers.most
+    room += practice.defenders.most if practice.defenders is not None else 0
+    there = {player.id for player in players if player.team in ask.teams and not player.limits.no_contact}
+    foes = any(other in there for player in players if player.id in there for other in player.apart_from)
+    if foes and len(players) <= room + keepers_a_rep(club, ask, practice):
+        text = f"in block {block.label} everybody plays in one area, and two of its players are to be kept apart"
+        yield _fault(ask, f"{text}; choose a practice with two areas, or leave one of the two out (Without)")
+
+
 def _session(club: Club, ask: SessionAsk, spans: list[tuple[Slot, Span]], why: str) -> Iterator[Fault]:
     if not spans:
         yield _fault(ask, f"it cannot be held: {why}")
@@ -187,6 +201,7 @@ def _session(club: Club, ask: SessionAsk, spans: list[tuple[Slot, Span]], why: s
     for block in timeline(club, ask.id):
         yield from _short_of_players(club, ask, block, fullest)
         yield from _short_of_room(club, ask, block, emptiest, pitches)
+        yield from _kept_together(club, ask, block, fullest)
         if not club.is_blank("Kit"):
             yield from _short_of_kit(club, ask, block, emptiest, sites, told)
 

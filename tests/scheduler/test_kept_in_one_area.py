@@ -1,0 +1,60 @@
+"""Two who are to be kept apart cannot both play where there is one area and nobody rests: counted, not solved."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from constraints import RULES
+from scheduler.club.people import Player
+from scheduler.club.programme import Kind, Practice, Sizes
+from scheduler.outcome import Demand
+from scheduler.rotation.setting import settings
+from scheduler.rotation.shortages import shortages
+from scheduler.workbook.check import impossibilities
+from tests.clubs import a_club
+from tests.rotations import a_practice, a_rotation_club, a_squad, booked
+
+
+def a_pair_in(count: int) -> tuple[Player, ...]:
+    first, second, *others = a_squad(count)
+    return first.model_copy(update={"apart_from": (second.id,)}), second, *others
+
+
+def demands(players: Sequence[Player], practice: Practice) -> list[Demand]:
+    club = a_rotation_club(players, [[practice]])
+    week = booked(club)
+    return [demand for ring in settings(club, week) for demand in shortages(club, ring, RULES)]
+
+
+def test_one_area_and_nobody_rests() -> None:
+    """Six play two sides of three: both of the pair are among them."""
+    (found,) = demands(a_pair_in(6), a_practice(Kind.GAME, attackers=Sizes(2, 3, 3)))
+    assert found.rule == "apart"
+    assert "there is only one area" in found.text
+    assert not any(player.called in found.text for player in a_pair_in(6)[:2])
+
+
+def test_one_more_than_can_play_may_rest() -> None:
+    """Seven for two sides of three: one rests in every rep, and it may be one of the two."""
+    assert demands(a_pair_in(7), a_practice(Kind.GAME, attackers=Sizes(2, 3, 3))) == []
+
+
+def test_two_areas_part_them() -> None:
+    assert demands(a_pair_in(8), a_practice(Kind.GAME, areas=2, attackers=Sizes(1, 2, 2))) == []
+
+
+def test_nobody_to_be_kept_apart() -> None:
+    assert demands(a_squad(6), a_practice(Kind.GAME, attackers=Sizes(2, 3, 3))) == []
+
+
+def test_check_says_so_before_any_planning() -> None:
+    """Fourteen with two keepers: the game of 6 (at most) a side takes all, both ends are two areas."""
+    club = a_club()
+    assert impossibilities(club) == []
+    first, second, *others = club.players
+    parted = (first.model_copy(update={"apart_from": (second.id,)}), second, *others)
+    (fault,) = impossibilities(club.model_copy(update={"players": parted}))
+    assert str(fault).startswith("Sessions, Herons 1: in block 3 everybody plays in one area")
+    resting = club.practices[2].model_copy(update={"attackers": Sizes(4, 5, 5)})
+    practices = (*club.practices[:2], resting)  # ten and two keepers play, two of the fourteen rest
+    assert impossibilities(club.model_copy(update={"players": parted, "practices": practices})) == []
