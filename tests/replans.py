@@ -52,6 +52,6 @@ def a_week(players: int = 16, keepers: int = 3, sessions: int = 1) -> tuple[Club
 
 def told(club: Club, plan: WeekPlan, **options: object) -> tuple[Club, WeekPlan]:
     """The club and the plan after options of `replan` have been read: the new news put into both."""
-    news = read_news(club, plan, Options(**options))  # type: ignore[arg-type]
+    news = read_news(club, plan, Options(**options))
     known = plan.model_copy(update={"news": (*plan.news, *news)})
     return as_reported(club, plan.model_copy(update={"news": ()}), news), known

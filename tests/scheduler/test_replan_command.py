@@ -34,14 +34,14 @@ def plan_in(folder: str) -> dict[str, object]:
 def test_absent_then_audited_then_here_after_all(week: tuple[str, str]) -> None:
     """The news stays with the plan: the audit and the next run know it without being told again."""
     club, folder = week
-    session = plan_in(folder)["sessions"][0]  # type: ignore[index]
+    session = plan_in(folder)["sessions"][0]
     who = session["players"][3]
     done = run("replan", club, folder, "--absent", who, "--on", session["date"], "--json")
     assert done.exit_code == 0, done.output
     document = json.loads(done.stdout)
     assert document["revision"] == 2
     assert not document["sessions"]
-    assert who not in plan_in(folder)["sessions"][0]["players"]  # type: ignore[index]
+    assert who not in plan_in(folder)["sessions"][0]["players"]
     assert (Path(folder).with_name("week-2026-12-07.before") / "plan.json").is_file()
     assert run("audit", club, folder).exit_code == 0
     again = run("replan", club, folder)
@@ -49,7 +49,7 @@ def test_absent_then_audited_then_here_after_all(week: tuple[str, str]) -> None:
     assert "Nothing changes: plan 2" in again.stdout
     back = run("replan", club, folder, "--here", who, "--on", session["date"])
     assert back.exit_code == 0, back.output
-    assert who in plan_in(folder)["sessions"][0]["players"]  # type: ignore[index]
+    assert who in plan_in(folder)["sessions"][0]["players"]
     assert run("audit", club, folder).exit_code == 0
 
 

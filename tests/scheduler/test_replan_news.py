@@ -48,7 +48,7 @@ def plan_of(club: Club) -> WeekPlan:
 def test_what_makes_no_sense_is_refused_with_what_would(options: dict[str, object], says: str) -> None:
     club = a_club()
     with pytest.raises(UsageFault) as refused:
-        read_news(club, plan_of(club), Options(**options))  # type: ignore[arg-type]
+        read_news(club, plan_of(club), Options(**options))
     assert says in str(refused.value)
     assert refused.value.exit_code == 2
 

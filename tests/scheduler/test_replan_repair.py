@@ -56,10 +56,7 @@ def every_place(players: tuple[str, ...], kind: Kind) -> list[list[Place]]:
     ways = [(role, 1, side) for role in roles for side in ("bibs", "own shirts")]
     ways += [("rest", None, side) for side in ("bibs", "own shirts")]
     return [
-        [
-            Place(player=p, role=role, area=area, side=side)  # type: ignore[arg-type]
-            for p, (role, area, side) in zip(players, way, strict=True)
-        ]
+        [Place(player=p, role=role, area=area, side=side) for p, (role, area, side) in zip(players, way, strict=True)]
         for way in product(ways, repeat=len(players))
     ]
 
@@ -250,3 +247,49 @@ def test_the_same_news_gives_the_same_plan() -> None:
     assert isinstance(once, Booked)
     assert isinstance(again, Booked)
     assert once.plan.to_json() == again.plan.to_json()
+
+
+def swapped(plan: WeekPlan, rep_number: int, one: str, other: str) -> WeekPlan:
+    """Two players change places by hand in one rep of the second block."""
+    session = plan.sessions[0]
+    station = session.blocks[1].stations[0]
+    rep = station.reps[rep_number]
+    takes = {one: other, other: one}
+    places = tuple(place.model_copy(update={"player": takes.get(place.player, place.player)}) for place in rep.places)
+    reps = tuple(rep.model_copy(update={"places": places}) if r is rep else r for r in station.reps)
+    block = session.blocks[1].model_copy(update={"stations": (station.model_copy(update={"reps": reps}),)})
+    blocks = (session.blocks[0], block, *session.blocks[2:])
+    return plan.model_copy(update={"sessions": (session.model_copy(update={"blocks": blocks}),)})
+
+
+def test_a_lawful_edit_by_hand_is_kept_as_it_is() -> None:
+    club, plan = a_week(16, 4)
+    names = [player.id for player in club.players]
+    edited = next(
+        found
+        for one in names
+        for other in names
+        if one < other
+        and (found := swapped(plan, 2, one, other)) != plan
+        and not audit(club, found, RULES).breaches
+        and differences(club, plan, found).places
+    )
+    outcome = replan(club, edited, RULES, held=plan, limit=10)
+    assert isinstance(outcome, Booked)
+    assert outcome.plan.sessions == edited.sessions
+    assert outcome.plan.revision == plan.revision + 1
+    assert len(differences(club, plan, outcome.plan).places) == 2
+
+
+def test_an_unlawful_edit_is_mended_and_said_with_few_changes() -> None:
+    """A child who was not asked is put in goal by hand: somebody else keeps, and most of the card stays."""
+    club, plan = a_week(16, 4)
+    rep = plan.sessions[0].blocks[1].stations[0].reps[2]
+    keeper = next(place.player for place in rep.places if place.role == "keep")
+    child = next(p.player for p in rep.places if p.role != "keep" and club.player(p.player).keeper == "")
+    edited = swapped(plan, 2, keeper, child)
+    assert audit(club, edited, RULES).breaches
+    outcome = replan(club, edited, RULES, held=plan, limit=10)
+    assert isinstance(outcome, Booked)
+    assert not audit(club, outcome.plan, RULES).breaches
+    assert len(differences(club, edited, outcome.plan).places) <= 4
