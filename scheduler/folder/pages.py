@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -18,12 +19,17 @@ TWO_COLUMNS_FROM = 22  # rows that still fit under each other on one page
 
 
 def _rendered(template: str, **content: Any) -> str:
+    return str(_templates().get_template(template).render(**content))
+
+
+@cache
+def _templates() -> Any:
+    """The templates, read and compiled once a process: many clubs may be written by one."""
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
     folder = Path(__file__).parent / "templates"
-    made = Environment(loader=FileSystemLoader(folder), autoescape=True, undefined=StrictUndefined,
+    return Environment(loader=FileSystemLoader(folder), autoescape=True, undefined=StrictUndefined,
                        trim_blocks=True, lstrip_blocks=True, keep_trailing_newline=True)  # fmt: skip
-    return made.get_template(template).render(**content)
 
 
 def cards_html(club: Club, plan: WeekPlan, earlier: WeekPlan | None = None) -> str:

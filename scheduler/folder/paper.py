@@ -22,7 +22,7 @@ class Book:
     def __init__(self, path: Path, title: str, created: dt.date, number: str) -> None:
         import xlsxwriter
 
-        plain = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False,
+        plain = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False, "in_memory": True,
                  "default_format_properties": {"font_name": FONT, "font_size": SIZE}}  # fmt: skip
         self.file: Any = xlsxwriter.Workbook(str(path), plain)
         self.file.set_properties({"title": title, "created": dt.datetime(created.year, created.month, created.day)})
