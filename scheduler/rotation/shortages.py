@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from scheduler.club.club import Club
-from scheduler.club.programme import Kind
+from scheduler.club.programme import Contact, Kind
 from scheduler.contract import Rule
 from scheduler.outcome import Demand
 from scheduler.plan.ledger import keeper_shares
 from scheduler.rotation.setting import Ring, Turn
 from scheduler.rotation.sizes import least_field, shape_of
 
-SIZES, KEEPERS, APART = "area sizes", "willing keepers", "apart"
+SIZES, KEEPERS, APART, AGE_GAP = "area sizes", "willing keepers", "apart", "age gap"
+MOST_YEARS = 2  # as the rule on age gaps has it
 TOGETHER = (
     "two people to be kept apart (who they are: welfare file) are there, everybody plays and there is only one area"
 )
@@ -62,19 +63,27 @@ def _short(club: Club, turns: list[Turn]) -> Iterator[Demand]:
         return
     if turn.kind is Kind.GAME and len(turns) == 1 and turn.attackers.most < turn.attackers.least:
         yield Demand(SIZES, subject, f"{where}: {turn.practice.id} has a most below its least")
-    elif len(turns) == 1 and turn.areas == 1 and field <= _room(turn) and _foes(club, there):
+    elif len(turns) == 1 and turn.areas == 1 and field <= _room(turn):
+        yield from _in_one_area(club, turn, where)
+
+
+def _in_one_area(club: Club, turn: Turn, where: str) -> Iterator[Demand]:
+    """Who may not meet where everybody plays in the only area."""
+    if any(other in turn.there for player in turn.there for other in club.player(player).apart_from if other != player):
         yield Demand(APART, turn.session, f"{where}: {TOGETHER}; {PARTED}")
+    ages = {player: age for player in turn.there if (age := club.age(club.player(player))) is not None}
+    if ages and turn.practice.contact is not Contact.NONE:
+        oldest, youngest = max(ages, key=ages.__getitem__), min(ages, key=ages.__getitem__)
+        if (gap := ages[oldest] - ages[youngest]) > MOST_YEARS:
+            names = f"{club.called(oldest)} and {club.called(youngest)} are {gap} age years apart, at most {MOST_YEARS}"
+            text = f"{names} where everybody plays in one area with contact; leave one of the two out (Without)"
+            yield Demand(AGE_GAP, f"{turn.session}, block {turn.block}", f"{where}: {text}")
 
 
 def _room(turn: Turn) -> int:
     """The most who can be in the field of all areas."""
     each = 2 * turn.attackers.most if turn.kind is Kind.GAME else turn.attackers.most + turn.defenders.most
     return each * turn.areas
-
-
-def _foes(club: Club, there: Sequence[str]) -> bool:
-    """Whether two of those there are to be kept apart."""
-    return any(other in there for player in there for other in club.player(player).apart_from if other != player)
 
 
 def _may_keep(club: Club, there: Sequence[str], goals: int, stations: int) -> tuple[str, ...]:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Sequence
 
 from constraints import RULES
 from scheduler.club.people import Player
-from scheduler.club.programme import Kind, Practice, Sizes
+from scheduler.club.programme import Contact, Kind, Practice, Sizes
 from scheduler.outcome import Demand
 from scheduler.rotation.setting import settings
 from scheduler.rotation.shortages import shortages
@@ -45,6 +46,19 @@ def test_two_areas_part_them() -> None:
 
 def test_nobody_to_be_kept_apart() -> None:
     assert demands(a_squad(6), a_practice(Kind.GAME, attackers=Sizes(2, 3, 3))) == []
+
+
+def test_three_age_years_where_everybody_meets() -> None:
+    """Born in May 2014 and in May 2011: three whole years apart on any Monday; two are allowed."""
+    eldest, *others = a_squad(6)
+    game = a_practice(Kind.GAME, attackers=Sizes(2, 3, 3), contact=Contact.SOME)
+    three = (eldest.model_copy(update={"born": dt.date(2011, 5, 1)}), *others)
+    (found,) = demands(three, game)
+    assert found.rule == "age gap"
+    assert f"{eldest.called} and {others[0].called} are 3 age years apart, at most 2" in found.text
+    two = (eldest.model_copy(update={"born": dt.date(2012, 5, 1)}), *others)
+    assert demands(two, game) == []
+    assert demands(three, a_practice(Kind.GAME, attackers=Sizes(2, 3, 3))) == []  # no contact
 
 
 def test_check_says_so_before_any_planning() -> None:
