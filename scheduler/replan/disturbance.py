@@ -27,8 +27,13 @@ def disturbances(club: Club, plan: WeekPlan, rules: Sequence[Rule]) -> tuple[Dis
 
     Absences of players alone are none: those are seen to by attendance and the rotation.
     """
+    return of_breaches(club, plan, booking_breaches(club, plan, rules))
+
+
+def of_breaches(club: Club, plan: WeekPlan, breaches: Sequence[Violation]) -> tuple[Disturbance, ...]:
+    """The sessions that these breaches are about, with their sentences."""
     found: dict[str, list[str]] = {}
-    for breach in booking_breaches(club, plan, rules):
+    for breach in breaches:
         for session in _sessions(club, plan, breach):
             if breach.text not in found.setdefault(session, []):
                 found[session].append(breach.text)

@@ -7,7 +7,7 @@ children who are still there, counted per rep; everybody within the fairness bou
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from scheduler.audit import Audit, audit, rules_off
@@ -20,7 +20,7 @@ from scheduler.progress import Report, silent
 from scheduler.replan.attendance import has_begun, with_attendance
 from scheduler.replan.carry import carried, in_bibs_of
 from scheduler.replan.differences import differences
-from scheduler.replan.disturbance import booking_breaches, disturbances, over_and_broken
+from scheduler.replan.disturbance import booking_breaches, disturbances, of_breaches, over_and_broken
 from scheduler.replan.mend import Stuck, mend
 from scheduler.replan.records import with_records
 from scheduler.replan.stuck import cancelled_words, conflict_of, short_sessions
@@ -94,15 +94,14 @@ class _Replan:
         if over:
             demands = tuple(Demand(found.rule, ", ".join(found.about), found.text) for found in over)
             return Conflict("booking", (Clash(demands, False, "These lie in sessions that are over:"),))
-        hit = [found.session for found in disturbances(self._club, attended, self._rules)]
-        return self._rebooked(attended, hit, [])
+        why = {found.session: found.texts[0] for found in of_breaches(self._club, attended, breaches)}
+        return self._rebooked(attended, list(why), [], why)
 
     def _rebooked(
-        self, plan: WeekPlan, hit: Sequence[str], forbidden: Sequence[WeekPlan]
+        self, plan: WeekPlan, hit: Sequence[str], forbidden: Sequence[WeekPlan], why: Mapping[str, str]
     ) -> Booked | Conflict | OutOfTime:
         from scheduler.replan.rebook import Rebooked, rebook
 
-        why = {found.session: found.texts[0] for found in disturbances(self._club, plan, self._rules)}
         found = rebook(
             self._club, plan, hit, self._rules, now=self._now, limit=self._limit, forbidden=forbidden,
             on_progress=self._tell,
@@ -128,7 +127,7 @@ class _Replan:
             first = first or mended
             forbidden.append(booked.plan)
             loose = self._loose(booked.plan, mended)
-            again = self._rebooked(booked.plan, loose, forbidden) if loose and not mended.out_of_time else None
+            again = self._rebooked(booked.plan, loose, forbidden, {}) if loose and not mended.out_of_time else None
             if not isinstance(again, Booked) or len(again.plan.cancelled) > len(booked.plan.cancelled):
                 return first
             booked, proven = again, False
