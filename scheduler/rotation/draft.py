@@ -7,18 +7,19 @@ one common denominator, so nothing is rounded. A distance is held less share, wh
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from fractions import Fraction
 from itertools import combinations
 from math import lcm
 
 from scheduler.club.club import Club
-from scheduler.club.programme import Contact, Kind
-from scheduler.plan.plan import Place
+from scheduler.club.people import KeeperStays
+from scheduler.club.programme import Contact
+from scheduler.plan.ledger import keeper_stays
 from scheduler.rotation.setting import Ring, Turn
 from scheduler.rotation.sizes import Split, areas_of, per_area, shape_of
 from scheduler.rotation.slots import Stay
 
-ATTACK, DEFEND, REST, PLAY = range(4)
-ROLE_NAMES = ("attack", "defend", "rest", "play")
+ATTACK, DEFEND, REST, PLAY, KEEP = range(5)
 SHARED = (ATTACK, DEFEND, REST)
 MOST_AGE_YEARS = 2
 
@@ -28,10 +29,26 @@ Goal = tuple[int, int]  # area, and the side whose goal it is
 class Lineup:
     """One part or game turn: `here` at the station, `keepers` with their goals, the `field`, each one's role and area.
 
-    `foes` are pairs who must not share an area. `full`: the scaled length; `quota`: each one's scaled share by role.
+    `foes` are pairs who must not share an area. `goal_parts`: the part of the turn in goal that falls to each of those
+    who may keep; `goal_share` the same in scaled minutes. `full`: the scaled length; `quota`: each one's scaled share
+    of attack, defence and rest. `role` holds everybody, keepers included.
     """
 
-    __slots__ = ("area", "field", "foes", "full", "here", "keepers", "quota", "role", "shape", "stay", "turn")
+    __slots__ = (
+        "area",
+        "field",
+        "foes",
+        "full",
+        "goal_parts",
+        "goal_share",
+        "here",
+        "keepers",
+        "quota",
+        "role",
+        "shape",
+        "stay",
+        "turn",
+    )
 
     def __init__(self, turn: Turn, stay: int, here: tuple[int, ...], foes: tuple[tuple[int, int], ...]) -> None:
         self.turn, self.stay, self.here, self.foes = turn, stay, here, foes
@@ -40,6 +57,8 @@ class Lineup:
         self.field: tuple[int, ...] = here
         self.role: dict[int, int] = {}
         self.area: dict[int, int] = {}
+        self.goal_parts: dict[int, Fraction] = {}
+        self.goal_share: dict[int, int] = {}
         self.full = 0
         self.quota = (0, 0, 0)
 
@@ -126,25 +145,28 @@ class Draft:
     def weigh(self) -> None:
         """With the keepers known: everyone's turns in the field, the common denominator, bounds and what is due."""
         count = len(self.names)
-        self.scale = lcm(1, *(len(lineup.field) or 1 for lineup in self.lineups))
+        parts = [part.denominator for lineup in self.lineups for part in lineup.goal_parts.values()]
+        self.scale = lcm(1, *parts, *(len(lineup.field) or 1 for lineup in self.lineups))
         self.path = [[] for _ in range(count)]
-        longest = [[0, 0, 0] for _ in range(count)]
+        stays = keep_bounds(self)
+        longest = [[0, 0, 0, self.scale * stays[player]] for player in range(count)]
         for index, lineup in enumerate(self.lineups):
             lineup.full = self.scale * lineup.turn.minutes
-            for player in lineup.field:
-                self.path[player].append(index)
+            lineup.goal_share = {p: int(lineup.full * part) for p, part in lineup.goal_parts.items()}
+            lineup.role = dict.fromkeys(lineup.keepers, KEEP)
             for player in lineup.here:
+                self.path[player].append(index)
                 for role in (REST,) if lineup.shape.game else SHARED:
                     longest[player][role] = max(longest[player][role], lineup.full)
         self.bound = longest
-        self.start = [[0, 0, 0] for _ in range(count)]
+        self.start = [[0, 0, 0, 0] for _ in range(count)]
         for row in self.club.carried:
             if row.player in self.number:
                 player = self.number[row.player]
-                for role in SHARED:
-                    most = longest[player][role]
-                    due = self.scale * int(getattr(row, ROLE_NAMES[role]))
-                    self.start[player][role] = -max(-most, min(most, due))
+                for place, name in enumerate(("attack", "defend", "rest", "keep")):
+                    most = longest[player][place]
+                    due = self.scale * int(getattr(row, name))
+                    self.start[player][place] = -max(-most, min(most, due))
 
     def share_out(self, lineup: Lineup, split: Split) -> None:
         """Set everybody's share of a turn's roles by the numbers of a split."""
@@ -156,13 +178,23 @@ class Draft:
 
     def walk(self, player: int) -> tuple[int, int]:
         """Scaled minutes beyond the bounds, added up over roles and whistles; and beyond whole reps at the end."""
-        attack, defend, rest = self.start[player]
-        most_attack, most_defend, most_rest = self.bound[player]
+        attack, defend, rest, keep = self.start[player]
+        most_attack, most_defend, most_rest, most_keep = self.bound[player]
         over = 0
         lineups = self.lineups
         for index in self.path[player]:
             lineup = lineups[index]
             role, quota = lineup.role[player], lineup.quota
+            if lineup.goal_share:
+                keep -= lineup.goal_share.get(player, 0)
+                if role == KEEP:
+                    keep += lineup.full
+                if keep > most_keep:
+                    over += keep - most_keep
+                elif -keep > most_keep:
+                    over -= keep + most_keep
+            if role == KEEP:
+                continue
             attack -= quota[0]
             defend -= quota[1]
             rest -= quota[2]
@@ -222,42 +254,20 @@ class Draft:
                 for player, area in zip(who, spots, strict=True):
                     lineup.area[player] = area
 
-    def places(self) -> dict[tuple[str, int, int, int], list[Place]]:
-        """Every turn's places, together turns included."""
-        filled = {lineup.turn.key: lineup for lineup in self.lineups}
-        return {turn.key: self._places_of(turn, filled.get(turn.key)) for turn in self.ring.turns}
-
-    def _places_of(self, turn: Turn, lineup: Lineup | None) -> list[Place]:
-        found = []
-        names = self.ring.setting(turn.session).sides
-        for player in self.here(turn):
-            name = self.names[player]
-            group = self.group(name, turn.session)
-            if lineup is None:
-                found.append(Place(player=name, group=group, role="all"))
-            elif player in lineup.keepers:
-                area, goal = lineup.keepers[player]
-                found.append(Place(player=name, group=group, area=area, side=names[goal], role="keep"))
-            else:
-                side = names[self.sides[lineup.stay][player]]
-                found.append(_field_place(name, group, lineup.role[player], lineup.area.get(player), side))
-        return found
-
-    def kind_of(self, lineup: Lineup) -> Kind:
-        """Part or game."""
-        return lineup.turn.kind
-
-
-def _field_place(name: str, group: int, role: int, area: int | None, side: str) -> Place:
-    if role == REST:
-        return Place(player=name, group=group, side=side, role="rest")
-    if role == ATTACK:
-        return Place(player=name, group=group, area=area, side=side, role="attack")
-    if role == DEFEND:
-        return Place(player=name, group=group, area=area, side=side, role="defend")
-    return Place(player=name, group=group, area=area, side=side, role="play")
-
 
 def members(lineups: Iterable[Lineup]) -> tuple[int, ...]:
     """Everybody who is in the field in at least one of the lineups, in the ring's order."""
     return tuple(sorted({player for lineup in lineups for player in lineup.field}))
+
+
+def keep_bounds(draft: Draft) -> list[int]:
+    """Minutes of the longest stay in goal that the player's week could hold."""
+    stays: list[dict[object, int]] = [{} for _ in draft.names]
+    for lineup in draft.lineups:
+        if lineup.turn.goals:
+            for player in lineup.here:
+                kind, turn = keeper_stays(draft.club, draft.names[player]), lineup.turn
+                key: object = turn.session if kind is KeeperStays.SESSION else turn.block_key
+                key = turn.key if kind is KeeperStays.REP else key
+                stays[player][key] = stays[player].get(key, 0) + turn.minutes
+    return [max(found.values(), default=0) for found in stays]

@@ -8,7 +8,7 @@ from __future__ import annotations
 from itertools import combinations
 from random import Random
 
-from scheduler.rotation.draft import REST, Draft, Lineup
+from scheduler.rotation.draft import KEEP, REST, Draft, Lineup
 from scheduler.rotation.pair_bounds import figure
 from scheduler.rotation.repair import swap
 
@@ -119,7 +119,9 @@ class Mixer:
             self._common[pair] = [
                 other
                 for other in self._open
-                if one in other.role and two in other.role and sides[other.stay][one] == sides[other.stay][two]
+                if other.role.get(one, KEEP) != KEEP
+                and other.role.get(two, KEEP) != KEEP
+                and sides[other.stay][one] == sides[other.stay][two]
             ]
         first, second, full = lineup.role[one], lineup.role[two], lineup.full
         found = [

@@ -7,7 +7,7 @@ from random import Random
 
 from scheduler.club.people import KeeperPolicy, KeeperStays, KeeperWish
 from scheduler.plan.ledger import keeper_shares, keeper_stays, policy_of
-from scheduler.rotation.draft import Draft, Goal, Lineup
+from scheduler.rotation.draft import Draft, Goal, Lineup, keep_bounds
 
 
 class _Turns:
@@ -16,8 +16,10 @@ class _Turns:
     def __init__(self, draft: Draft, random: Random | None) -> None:
         count = len(draft.names)
         self.behind = [Fraction(0)] * count  # share less held
+        self.most = keep_bounds(draft)
+        self.odd: dict[tuple[int, int], int] = {}  # how often a player kept while a side attacked in a single area
         dues = {row.player: row.keep for row in draft.club.carried}
-        for player, bound in enumerate(_keep_bounds(draft)):
+        for player, bound in enumerate(self.most):
             due = dues.get(draft.names[player], 0)
             self.behind[player] = Fraction(max(-bound, min(bound, due)))
         self.order = list(range(count))
@@ -26,8 +28,11 @@ class _Turns:
         self.before: dict[tuple[str, int], Lineup] = {}
 
 
-def choose_keepers(draft: Draft, random: Random | None = None) -> None:
+def choose_keepers(draft: Draft, random: Random | None = None, *, even_out: bool = True) -> None:
     """Fill `keepers` and `field` of every lineup, in order of time. `random` breaks ties in another order.
+
+    `even_out`: where the sides take turns to attack a single area, let nobody keep always when the same side attacks
+    (else the turns left in the field are all of one role), as far as the shares in goal allow.
 
     Where fewer may keep than there are goals, all who may do; the shortage is left for the caller to see.
     """
@@ -37,31 +42,22 @@ def choose_keepers(draft: Draft, random: Random | None = None) -> None:
             ids = [draft.names[player] for player in lineup.here]
             named = keeper_shares(draft.club, ids, lineup.turn.goals)
             shares = {player: named[draft.names[player]] for player in lineup.here if draft.names[player] in named}
-            chosen = _chosen(draft, lineup, shares, turns)
+            chosen = _chosen(draft, lineup, shares, turns, even_out)
             lineup.keepers = _goals(lineup, chosen, turns)
+            lineup.goal_parts = shares
             for player, share in shares.items():
                 turns.behind[player] += share * lineup.turn.minutes
             for player in chosen:
                 turns.behind[player] -= lineup.turn.minutes
+                if lineup.turn.attacking:
+                    key = (player, lineup.turn.attacking[-1])
+                    turns.odd[key] = turns.odd.get(key, 0) + 1
             for group in lineup.turn.groups:
                 turns.before[lineup.turn.session, group] = lineup
         lineup.field = tuple(player for player in lineup.here if player not in lineup.keepers)
 
 
-def _keep_bounds(draft: Draft) -> list[int]:
-    """Minutes of the longest stay in goal that the player's week could hold."""
-    stays: list[dict[object, int]] = [{} for _ in draft.names]
-    for lineup in draft.lineups:
-        if lineup.turn.goals:
-            for player in lineup.here:
-                kind, turn = keeper_stays(draft.club, draft.names[player]), lineup.turn
-                key: object = turn.session if kind is KeeperStays.SESSION else turn.block_key
-                key = turn.key if kind is KeeperStays.REP else key
-                stays[player][key] = stays[player].get(key, 0) + turn.minutes
-    return [max(found.values(), default=0) for found in stays]
-
-
-def _chosen(draft: Draft, lineup: Lineup, shares: dict[int, Fraction], turns: _Turns) -> list[int]:
+def _chosen(draft: Draft, lineup: Lineup, shares: dict[int, Fraction], turns: _Turns, even_out: bool) -> list[int]:
     """The keepers of one turn: those whose stay goes on, then regulars where they come first, then by the shares."""
     club, goals = draft.club, lineup.turn.goals
     policy = policy_of(club, [draft.names[player] for player in lineup.here]) if lineup.here else None
@@ -69,8 +65,13 @@ def _chosen(draft: Draft, lineup: Lineup, shares: dict[int, Fraction], turns: _T
     must = [p for p in shares if policy is KeeperPolicy.REGULARS and p in regulars and shares[p] == 1]
     staying = [p for p in _staying(draft, lineup, turns) if p in shares]
 
-    def rank(player: int) -> tuple[bool, bool, Fraction, int]:
-        return player not in must, player not in staying, -turns.behind[player], turns.order[player]
+    minutes, attacking = lineup.turn.minutes, lineup.turn.attacking
+
+    def rank(player: int) -> tuple[bool, bool, int, int, Fraction, int]:
+        now, most = turns.behind[player] + shares[player] * minutes, turns.most[player]
+        pressing = 0 if now > most else 2 if minutes - now > most else 1
+        alike = turns.odd.get((player, attacking[-1]), 0) if len(attacking) % 2 and even_out else 0
+        return player not in must, player not in staying, pressing, alike, -turns.behind[player], turns.order[player]
 
     return sorted(shares, key=rank)[:goals]
 

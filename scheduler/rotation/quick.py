@@ -1,6 +1,7 @@
-"""The quick way to one ring's rotation: groups, keepers, sides, roles turn by turn, mending, mixing. No solver.
+"""The quick way to one ring's rotation: groups, keepers, sides, roles turn by turn, mending, mixing.
 
-Pure arithmetic on whole numbers, by numbers of steps and never by the clock.
+Pure arithmetic on whole numbers, by numbers of steps and never by the clock. Only where that leaves something beyond
+the fairness bounds does a small model have a try, started from it.
 """
 
 from __future__ import annotations
@@ -14,12 +15,14 @@ from scheduler.rotation.draft import Draft
 from scheduler.rotation.exchanges import Mixer
 from scheduler.rotation.groups import make_groups
 from scheduler.rotation.keepers import choose_keepers
+from scheduler.rotation.placing import places_of
 from scheduler.rotation.repair import Repair
 from scheduler.rotation.roles import cast
 from scheduler.rotation.setting import Ring, with_places
 
 ATTEMPTS = 8
 MEND_STEPS = 160
+ANY_SIZES_FROM = 5  # attempts from which sizes that are further off what is wanted are tried too
 TRIES_A_TURN, MOST_TRIES = 500, 24_000
 
 
@@ -27,35 +30,61 @@ TRIES_A_TURN, MOST_TRIES = 500, 24_000
 class Quick:
     """What the quick way came to: the week with the ring's places in, or None where no attempt filled every turn.
 
-    `clean`: nothing is left beyond the bounds of attack, defend and rest, and no two foes share an area.
+    `clean`: nothing is left beyond the fairness bounds, and no two foes share an area.
     """
 
     plan: WeekPlan | None
     clean: bool
 
 
-def rotate_quickly(club: Club, plan: WeekPlan, ring: Ring, *, mix: bool = True) -> Quick:
-    """Fill one ring's places. The plan's blocks must be laid out."""
+def rotate_quickly(club: Club, plan: WeekPlan, ring: Ring, *, mix: bool = True, limit: float = 0.0) -> Quick:
+    """Fill one ring's places. The plan's blocks must be laid out.
+
+    `limit`: reproducible seconds for the small model where the arithmetic falls short; 0: without it.
+    """
+    draft = _best_draft(club, plan, ring)
+    if draft is None:
+        return Quick(None, clean=False)
+    clean = Repair(draft).is_clean()
+    if not clean and limit:
+        clean = _tightened(draft, limit)
+    if mix:
+        Mixer(draft).run(min(MOST_TRIES, TRIES_A_TURN * len(draft.lineups)), Random(1))
+    return Quick(with_places(club, plan, places_of(draft)), clean)
+
+
+def _best_draft(club: Club, plan: WeekPlan, ring: Ring) -> Draft | None:
+    """The first of some attempts within every bound, else the one least beyond; None where none fills every turn."""
     best: tuple[int, Draft] | None = None
     for attempt in range(ATTEMPTS):
         random = Random(attempt)
         groups, faults = make_groups(club, plan, ring, attempt)
         draft = Draft(club, ring, groups)
-        choose_keepers(draft, random if attempt > 1 else None)
+        choose_keepers(draft, random if attempt > 1 else None, even_out=attempt % 3 != 1)
         if faults or any(len(lineup.keepers) < lineup.turn.goals for lineup in draft.lineups):
             continue
         draft.weigh()
         if cast(draft, random, noise=attempt > 0):
             continue
-        repair = Repair(draft)
+        repair = Repair(draft, wanted=attempt < ANY_SIZES_FROM)
         clean = repair.run(MEND_STEPS, random)
         if best is None or repair.total() < best[0]:
             best = repair.total(), draft
         if clean:
             break
-    if best is None:
-        return Quick(None, clean=False)
-    draft = best[1]
-    if mix:
-        Mixer(draft).run(min(MOST_TRIES, TRIES_A_TURN * len(draft.lineups)), Random(1))
-    return Quick(with_places(club, plan, draft.places()), Repair(draft).is_clean())
+    return best[1] if best is not None else None
+
+
+def _tightened(draft: Draft, limit: float) -> bool:
+    """Let the small model lessen what is beyond the bounds, and keep its answer if it does; whether all is well."""
+    from scheduler.rotation.tighten import tighten
+
+    before = Repair(draft)
+    total, kept = before.total(), before.state()
+    if tighten(draft, limit, wanted=True).excess is not None:
+        after = Repair(draft)
+        after.run(MEND_STEPS, Random(0))
+        if after.total() < total:
+            return after.is_clean()
+    before.restore(kept)
+    return False

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from random import Random
 
-from scheduler.rotation.draft import ATTACK, DEFEND, PLAY, REST, Draft, Lineup
+from scheduler.rotation.draft import ATTACK, DEFEND, KEEP, PLAY, REST, Draft, Lineup
 from scheduler.rotation.sides import draw_sides
 from scheduler.rotation.sizes import Split, splits
 
@@ -61,7 +61,7 @@ def cast_lineup(draft: Draft, lineup: Lineup, now: list[list[int]], random: Rand
             best = key, split, roles
     assert best is not None
     draft.share_out(lineup, best[1])
-    lineup.role = best[2]
+    lineup.role = {**dict.fromkeys(lineup.keepers, KEEP), **best[2]}
     draft.settle_areas(lineup)
 
 

@@ -25,6 +25,9 @@ from scheduler.rotation.shortages import shortages
 from scheduler.rotation.slots import places_at
 
 Key = tuple[str, int, int, int]
+TIGHTEN_SHARE = 0.025  # of the limit, for the small model where the arithmetic falls short
+EXACT_SHARE = 0.25  # of the limit, where a lawful plan is in hand and less excess is looked for
+LARGEST_PROVED = 200  # players times turns up to which the exact model has been seen to come to a proof
 
 
 @dataclass(frozen=True)
@@ -97,12 +100,14 @@ def _part(club: Club, plan: WeekPlan, ring: Ring) -> WeekPlan:
 
 
 def _joined(club: Club, plan: WeekPlan, rules: Sequence[Rule], rings: tuple[Ring, ...], solved: list[Solved]) -> Booked:
+    from scheduler.rotation.proofs import fairness_proofs
+
     places = {key: found for one in solved for key, found in one.places.items()}
     full = with_places(club, plan, places)
     records = tuple(proof for one in solved for proof in one.records)
     kept = tuple(proof for proof in plan.proofs if proof.pool not in {ring.name for ring in rings})
     pairs = tuple(proof for one in solved for proof in one.pairs)
-    proofs = (*kept, *records, *pairs)
+    proofs = (*kept, *records, *fairness_proofs(club, full), *pairs)
     full = full.model_copy(update={"proofs": proofs, "unmet": (*plan.unmet, *unmet_wishes(club, full, rules))})
     return Booked(full, proven=all(one.proved for one in solved))
 
@@ -136,7 +141,7 @@ def solve_ring(task: Task) -> Solved:
     short = shortages(club, ring, rules)
     if short:
         return Solved(demands=short, each_alone=True)
-    quick = rotate_quickly(club, plan, ring)
+    quick = rotate_quickly(club, plan, ring, limit=task.limit * TIGHTEN_SHARE)
     lawful = quick.plan is not None and not _broken(club, quick.plan, rules)
     if quick.plan is not None and lawful and not _excess(club, quick.plan)[0]:
         return _solved(quick.plan, ring)
@@ -171,15 +176,19 @@ def _solve_exactly(task: Task, ring: Ring, quick: WeekPlan | None, lawful: bool)
     from scheduler.rotation.exact import rotate_exactly
 
     club, plan, rules = task.club, task.plan, task.rules
-    try:
-        exact = rotate_exactly(club, plan, ring, rules, limit=task.limit, hint=quick)
-    except ValueError:  # groups too large to be chosen by the model, and none were found
-        return Solved(demands=_no_groups(ring))
     if quick is not None and lawful:
         excess, children = _excess(club, quick)
-        if exact.plan is None or exact.excess > excess:
-            records = excess_records(ring, excess, min(exact.bound, excess), children, False)
-            return _solved(quick, ring, records, proved=not excess)
+        size = sum(len(turn.there) for turn in ring.turns if turn.has_roles)
+        if size > LARGEST_PROVED:
+            return _solved(quick, ring, excess_records(ring, excess, Fraction(0), children, False), proved=False)
+    limit = task.limit * (EXACT_SHARE if lawful else 1)
+    try:
+        exact = rotate_exactly(club, plan, ring, rules, limit=limit, hint=quick)
+    except ValueError:  # groups too large to be chosen by the model, and none were found
+        return Solved(demands=_no_groups(ring))
+    if quick is not None and lawful and (exact.plan is None or exact.excess > excess):
+        records = excess_records(ring, excess, min(exact.bound, excess), children, False)
+        return _solved(quick, ring, records, proved=False)
     if exact.plan is not None:
         return _solved(exact.plan, ring, exact.records, exact.proved)
     return Solved(late=True) if exact.status != "none" else Solved(demands=_no_rotation(ring))

@@ -42,7 +42,7 @@ class Drawing:
         self.who = members(self.lineups)
         self.session = draft.stays[stay].session
         self.group = {p: draft.group(draft.names[p], self.session) for p in self.who}
-        self.counted = _counted(self.lineups, self.group)
+        self.counted = first_counted(self.lineups, self.group)
         self.apart = [pair for pair in draft.apart if any(set(pair) <= set(one.field) for one in self.lineups)]
         self.side: dict[int, int] = {}
         unit = draft.scale
@@ -144,7 +144,7 @@ def _follow(sums: list[list[int]], options: tuple[Drift, ...], rep: int) -> int:
     return over
 
 
-def _counted(lineups: list[Lineup], group: dict[int, int]) -> dict[int, tuple[int, ...]]:
+def first_counted(lineups: list[Lineup], group: dict[int, int]) -> dict[int, tuple[int, ...]]:
     """For each group those who are there at its first turn and are in the field at some time of the stay."""
     found: dict[int, tuple[int, ...]] = {}
     for lineup in lineups:
