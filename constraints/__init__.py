@@ -11,6 +11,7 @@ from constraints.balanced_sides import BalancedSides
 from constraints.brothers_and_sisters import BrothersAndSisters
 from constraints.coach_cover import CoachCover
 from constraints.daylight import Daylight
+from constraints.early_finish import EarlyFinish
 from constraints.enough_to_play import EnoughToPlay
 from constraints.even_attack_and_defend import EvenAttackAndDefend
 from constraints.few_changes import FewChanges
@@ -71,6 +72,7 @@ RULES: tuple[Rule, ...] = (
     WishedDays(),
     SpreadOfDays(),
     BrothersAndSisters(),
+    EarlyFinish(),
     GoodSlotsShared(),
     WantedSizes(),
     BalancedSides(),

@@ -14,6 +14,7 @@ BOOKING_ORDER = (
     "wished days",
     "spread of days",
     "brothers and sisters together",
+    "early finish",
     "good slots shared",
     "room to play",
 )
