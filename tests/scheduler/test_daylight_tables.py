@@ -58,8 +58,8 @@ def test_polar_night_is_never_light() -> None:
 
 def test_local_evening_far_from_greenwich() -> None:
     # Worked example of NREL/TP-560-34302 (39.742476 N, 105.1786 W): the UT day 17 Oct 2003 holds the sunset of the
-    # local 16th; local sunset on the 17th is 17:18:51 at UTC-7, so 18:19 on the clock (UTC-6). Civil dusk follows the sunset
-    # by 26 to 30 minutes at this latitude and falls by one or two minutes a day.
+    # local 16th; local sunset on the 17th is 17:18:51 at UTC-7, so 18:19 on the clock (UTC-6). Civil dusk follows the
+    # sunset by 26 to 30 minutes at this latitude and falls by one or two minutes a day.
     dusks = [civil_dusk(39.742476, -105.1786, dt.date(2003, 10, day), "America/Denver") or 0 for day in (16, 17)]
     assert minute("18:45") <= dusks[1] <= minute("18:49")
     assert 1 <= dusks[0] - dusks[1] <= 2

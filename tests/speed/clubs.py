@@ -113,7 +113,7 @@ def leader(team: int) -> int:
 
 
 def _hirers(ground: _Ground, asked: int, use: float, random: Random) -> tuple[tuple[Booked, ...], float]:
-    """Outside bookings of half an hour and more on free ground until the asked cells are the wanted share of what is left."""
+    """Hirers of half an hour and more on free ground, until what is asked is the wanted share of what is left."""
     hours = [
         (pitch, day, zone, start)
         for pitch in range(ground.pitches)
