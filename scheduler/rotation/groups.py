@@ -8,8 +8,8 @@ from random import Random
 from typing import NamedTuple
 
 from scheduler.club.club import Club
+from scheduler.club.people import KeeperPolicy, KeeperWish
 from scheduler.club.programme import Contact
-from scheduler.plan.ledger import keeper_shares
 from scheduler.plan.plan import WeekPlan
 from scheduler.rotation.mixing import small_groups
 from scheduler.rotation.setting import Ring, SessionSetting, Turn
@@ -39,6 +39,9 @@ class Grouping:
         self.contact = any(turn.practice.contact is not Contact.NONE for turn in self.turns)
         born = not club.is_blank("Players.Born")
         self.ages = {p: club.age(club.player(p)) if born else None for p in setting.players}
+        self.wish = {p: club.player(p).keeper for p in setting.players}
+        self.policy = {p: club.team(club.player(p).team).keepers for p in setting.players}
+        self.level = {p: club.player(p).even_up for p in setting.players}
         self.closed = {p: self._closed(plan, p) for p in setting.players}
         self.apart = _apart(club, setting.players)
         self.groups: dict[int, list[str]] = {}
@@ -93,13 +96,13 @@ class Grouping:
             here = [p for p in mates if p in need.there]
             there += need.turns * len(here) ** 2
             if need.goals:
-                may = len(keeper_shares(self.club, here, need.goals)) if here else 0
+                may = self._may_keep(here, need.goals)
                 firm += max(0, need.goals - may)
                 keepers += may * may
             firm += max(0, need.field + need.goals - len(here))
         ages = [age for p in mates if (age := self.ages[p]) is not None] if self.contact else []
         years = max(0, max(ages) - min(ages) - MOST_AGE_YEARS) if ages else 0
-        level = sum(self.club.player(p).even_up for p in mates)
+        level = sum(self.level[p] for p in mates)
         again = sum(self.before.get(pair, 0) for pair in combinations(sorted(mates), 2)) if self.before else 0
         return firm, years, there, keepers, level * level, again
 
@@ -121,6 +124,17 @@ class Grouping:
                         else:
                             self._exchange(one, i, two, j)
         return _sum(costs.values())
+
+    def _may_keep(self, here: list[str], goals: int) -> int:
+        """How many of those there may keep goal by the policy that holds for them."""
+        wishes = [self.wish[p] for p in here]
+        policies = {self.policy[p] for p in here}
+        regulars, willing = wishes.count(KeeperWish.REGULAR), wishes.count(KeeperWish.WILLING)
+        if policies == {KeeperPolicy.EVERYONE}:
+            return len(here) - wishes.count(KeeperWish.NO)
+        if KeeperPolicy.REGULARS in policies and goals <= regulars:
+            return regulars
+        return regulars + willing
 
     def _exchange(self, one: int, i: int, two: int, j: int) -> None:
         first, second = self.groups[one], self.groups[two]

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, field
 from fractions import Fraction
+from typing import NamedTuple
 
 from scheduler.club.club import Club
 from scheduler.contract import Rule, Severity, is_rotation_rule
@@ -142,10 +143,13 @@ def solve_ring(task: Task) -> Solved:
     if short:
         return Solved(demands=short, each_alone=True)
     quick = rotate_quickly(club, plan, ring, limit=task.limit * TIGHTEN_SHARE)
-    lawful = quick.plan is not None and not _broken(club, quick.plan, rules)
-    if quick.plan is not None and lawful and not _excess(club, quick.plan)[0]:
+    if quick.plan is None:
+        return _solve_exactly(task, ring, None, None)
+    excess = _excess(club, quick.plan)
+    lawful = not _broken(club, quick.plan, ring, rules, excess)
+    if lawful and not excess.minutes:
         return _solved(quick.plan, ring)
-    return _solve_exactly(task, ring, quick.plan, lawful)
+    return _solve_exactly(task, ring, quick.plan, excess if lawful else None)
 
 
 def _solved(plan: WeekPlan, ring: Ring, records: tuple[Proof, ...] = (), proved: bool = True) -> Solved:
@@ -153,17 +157,23 @@ def _solved(plan: WeekPlan, ring: Ring, records: tuple[Proof, ...] = (), proved:
     return Solved(places, records, pair_proofs(plan, ring), proved)
 
 
-def _excess(club: Club, plan: WeekPlan) -> tuple[Fraction, int]:
+class _Excess(NamedTuple):
     """Minutes beyond the bound at the worst whistle, and how many children are beyond it."""
+
+    minutes: Fraction
+    children: int
+
+
+def _excess(club: Club, plan: WeekPlan) -> _Excess:
     lines = [line for line in ledger(club, plan) if line.excess]
-    return max((line.excess for line in lines), default=Fraction(0)), len({line.player for line in lines})
+    worst = max((line.excess for line in lines), default=Fraction(0))
+    return _Excess(worst, len({line.player for line in lines}))
 
 
-def _broken(club: Club, plan: WeekPlan, rules: Sequence[Rule]) -> bool:
-    """Whether any rotation rule finds a breach other than the excess that is dealt with by the exact model."""
-    excess, children = _excess(club, plan)
-    (ring,) = settings(club, plan)
-    owned = plan.model_copy(update={"proofs": excess_records(ring, excess, Fraction(0), children, False)})
+def _broken(club: Club, plan: WeekPlan, ring: Ring, rules: Sequence[Rule], excess: _Excess) -> bool:
+    """Whether any rotation rule finds a breach other than the excess, which is dealt with by itself."""
+    records = excess_records(ring, excess.minutes, Fraction(0), excess.children, False)
+    owned = plan.model_copy(update={"proofs": records})
     return any(
         found.severity is Severity.BREACH
         for rule in rules
@@ -172,23 +182,24 @@ def _broken(club: Club, plan: WeekPlan, rules: Sequence[Rule]) -> bool:
     )
 
 
-def _solve_exactly(task: Task, ring: Ring, quick: WeekPlan | None, lawful: bool) -> Solved:
+def _solve_exactly(task: Task, ring: Ring, quick: WeekPlan | None, excess: _Excess | None) -> Solved:
+    """Ask the exact model. `quick`: where it starts; `excess`: what that plan has, None where it is not lawful."""
     from scheduler.rotation.exact import rotate_exactly
 
     club, plan, rules = task.club, task.plan, task.rules
-    if quick is not None and lawful:
-        excess, children = _excess(club, quick)
-        size = sum(len(turn.there) for turn in ring.turns if turn.has_roles)
-        if size > LARGEST_PROVED:
-            return _solved(quick, ring, excess_records(ring, excess, Fraction(0), children, False), proved=False)
-    limit = task.limit * (EXACT_SHARE if lawful else 1)
+    in_hand = quick if excess is not None else None
+    size = sum(len(turn.there) for turn in ring.turns if turn.has_roles)
+    if in_hand is not None and excess is not None and size > LARGEST_PROVED:
+        records = excess_records(ring, excess.minutes, Fraction(0), excess.children, False)
+        return _solved(in_hand, ring, records, proved=False)
+    limit = task.limit * (EXACT_SHARE if in_hand is not None else 1)
     try:
         exact = rotate_exactly(club, plan, ring, rules, limit=limit, hint=quick)
     except ValueError:  # groups too large to be chosen by the model, and none were found
         return Solved(demands=_no_groups(ring))
-    if quick is not None and lawful and (exact.plan is None or exact.excess > excess):
-        records = excess_records(ring, excess, min(exact.bound, excess), children, False)
-        return _solved(quick, ring, records, proved=False)
+    if in_hand is not None and excess is not None and (exact.plan is None or exact.excess > excess.minutes):
+        bound = min(exact.bound, excess.minutes)
+        return _solved(in_hand, ring, excess_records(ring, excess.minutes, bound, excess.children, False), proved=False)
     if exact.plan is not None:
         return _solved(exact.plan, ring, exact.records, exact.proved)
     return Solved(late=True) if exact.status != "none" else Solved(demands=_no_rotation(ring))

@@ -10,6 +10,7 @@ from scheduler.rotation.draft import SHARED, Draft, Lineup, members
 from scheduler.rotation.sizes import Shape, missing, splits
 
 FINE = 10_000  # drift is reckoned in ten-thousandths of a minute
+MANY = 30  # players from which one draw has to do
 LEEWAY = 6  # tenths of a bound that a side's mean may drift before it counts
 
 Cost = tuple[int, int, int, int, int, int, int]
@@ -154,11 +155,11 @@ def first_counted(lineups: list[Lineup], group: dict[int, int]) -> dict[int, tup
     return found
 
 
-def draw_sides(draft: Draft, stay: int, now: list[list[int]], sided: list[list[int]], random: Random,
-               draws: int = 2) -> Cost:  # fmt: skip
-    """Draw the sides of one stay into the draft and count who shared one; the cost of the best of some draws."""
+def draw_sides(draft: Draft, stay: int, now: list[list[int]], sided: list[list[int]], random: Random
+               ) -> Cost:  # fmt: skip
+    """Draw the sides of one stay into the draft and count who shared one; the cost of the better of two draws."""
     best: tuple[Cost, dict[int, int]] | None = None
-    for _ in range(draws):
+    for _ in range(2 if len(draft.names) <= MANY else 1):
         drawing = Drawing(draft, stay, now, sided)
         drawing.deal(random)
         cost = drawing.improve(random)
