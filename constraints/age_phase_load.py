@@ -59,6 +59,7 @@ class AgePhaseLoad:
 
     def narrow(self, club: Club, model: BookingModel) -> None:
         """Whoever's limits could bite may be left out of a session, or end one early where minutes are short."""
+        model.children.come_once_a_day()
         for squad in model.squads():
             row = club.age_row(club.player(squad.first)) or NO_ROW
             known = [(date, minutes, rpe) for date, minutes, rpe in _beside(club, squad.first) if date in club.dates]
@@ -68,8 +69,13 @@ class AgePhaseLoad:
                 model.children.full_load(session) for session in squad.sessions
             )
             over = row.week_minutes is not None and most > row.week_minutes
+            days = None if row.rest_days is None else len(club.dates) - row.rest_days
+            caps = [row.sessions_a_week, None if days is None else max(days, len({date for date, _, _ in known}))]
+            for cap in (cap for cap in caps if cap is not None):
+                model.children.comes_to_at_most(squad, cap)
             if over or (row.week_load is not None and load > row.week_load):
-                model.children.may_be_cut(squad)
+                left = None if row.week_minutes is None else max(0, row.week_minutes - most + planned)
+                model.children.may_be_cut(squad, left)
             elif self._may_bite(club, model, squad, row):
                 model.children.may_be_left_out(squad)
 

@@ -127,15 +127,16 @@ class CoachCover:
         for coach in club.coaches:
             on = model.switch(self.name, f"{coach.name}, one place", f"{coach.name} is in one place at a time")
             for one, other in combinations(model.adults.sessions_of(coach.id), 2):
+                if model.children.never_on_one_day(one, other):
+                    continue
                 both = [model.adults.at(one, coach.id), model.adults.at(other, coach.id)]
                 literals = [literal for literal in both if literal is not None]
                 model.at_most(on, [*literals, 1 - model.apart(one, other, True)], 2)
 
     def _first_aid(self, club: Club, model: BookingModel) -> None:
         """At every start and every end, whoever trains at a site has a first aider of some session there."""
-        everybody = all(_valid(coach.first_aid_until, club.dates[-1]) for coach in club.coaches)
-        if everybody and not model.switchable:
-            return  # two adults at every session are two first aiders
+        if not model.switchable and all(self._surely_aided(club, model, ask.id) for ask in club.sessions):
+            return
         points: dict[tuple[dt.date, str], set[int]] = {}
         for ask in club.sessions:
             for moment in model.moments(ask.id):
@@ -153,11 +154,21 @@ class CoachCover:
         for key, by_session in users.items():
             subject = f"first aid at {key[1]}, {day_words(key[0])}"
             on = model.switch(self.name, subject, f"a first aider is at {key[1]} on {day_words(key[0])}")
+            covered = model.model.new_bool_var(f"covered[{key}]")
+            model.at_least(on, aiders.get(key, []), covered)
             for held_then in by_session.values():
-                model.at_least(on, aiders.get(key, []), sum(held_then))
+                model.at_most(on, held_then, covered)
+
+    def _surely_aided(self, club: Club, model: BookingModel, session: str) -> bool:
+        """Whether so few of the possible adults are no first aiders that the least number of adults has one."""
+        last = club.dates[-1]
+        without = [c for c in model.adults.possible(session) if not _valid(club.coach(c).first_aid_until, last)]
+        return len(without) < LEAST_ADULTS
 
     def _aided(self, club: Club, model: BookingModel, session: str, moment: Moment, held: Linear) -> list[Linear]:
         """A literal that may be 1 only where the session is held then with a first aider."""
+        if not model.switchable and self._surely_aided(club, model, session):
+            return [held]
         adults = model.adults.possible(session)
         aiders = [z for coach, z in adults.items() if _valid(club.coach(coach).first_aid_until, moment.date)]
         if not aiders:

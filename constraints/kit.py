@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from scheduler.booking.bibs import BIB, count_at, is_bib
 from scheduler.club.club import Club
@@ -17,6 +17,7 @@ from scheduler.plan.timeline import BlockTime, groups_of, timeline
 
 if TYPE_CHECKING:
     from scheduler.booking.model import BookingModel, Linear
+    from scheduler.booking.slots import Moment
 
 
 def _row_of(club: Club, session: str) -> AgeRow | None:
@@ -71,8 +72,8 @@ class Kit:
             for site in club.sites:
                 count = min(count_at(club, site.id, item, date) for date in club.dates)
                 here = [s for s in using if any(slot.site == site.id for slot in model.slots(s))]
-                peaks = [max(self._most(club, model, s, b, item) for b in timeline(club, s)) for s in here]
-                if sum(peaks) > count:
+                peaks = {s: max(self._most(club, model, s, b, item) for b in timeline(club, s)) for s in here}
+                if model.most_at_once(site.id, peaks) > count:
                     self._post_item(club, model, item, site.id, here)
 
     def _most(self, club: Club, model: BookingModel, session: str, block: BlockTime, item: str) -> int:
@@ -94,69 +95,28 @@ class Kit:
         return total
 
     def _post_item(self, club: Club, model: BookingModel, item: str, site: str, sessions: list[str]) -> None:
-        needs: dict[tuple[str, int], Linear] = {}
-        uses: dict[dt.date, list[tuple[int, int, str, int, Linear]]] = {}
+        relief = _Relief(model, item)
+        uses: dict[dt.date, list[_Use]] = {}
         for session in sessions:
-            for number, block in enumerate(timeline(club, session)):
-                if self._most(club, model, session, block, item):
-                    for moment, held in model.moments(session).items():
-                        if moment.site == site:
-                            span = (moment.start + block.span.start, moment.start + block.span.end)
-                            uses.setdefault(moment.date, []).append((*span, session, number, held))
+            players = sum(squad.size for squad in model.children.squads_in(session))
+            for block in timeline(club, session):
+                table = tuple(self._needed(club, session, block, item, n) for n in range(players + 1))
+                if table[-1] == 0:
+                    continue
+                for moment, held in model.moments(session).items():
+                    if moment.site == site:
+                        first, last = moment.start + block.span.start, moment.start + block.span.end
+                        less = relief.of(session, table, moment, held)
+                        uses.setdefault(moment.date, []).append(_Use(first, last, table[-1] * held - less))
         for date, entries in uses.items():
             subject, count = f"{item} at {site}, {day_words(date)}", count_at(club, site, item, date)
             on = model.switch(self.name, subject, f"{site} has {count} of {item} on {day_words(date)}")
-            seen: set[tuple[tuple[str, int, str], ...]] = set()
-            for minute in sorted({entry[0] for entry in entries}):
-                active = [entry for entry in entries if entry[0] <= minute < entry[1]]
-                key = tuple((entry[2], entry[3], str(entry[4])) for entry in active)
-                if key in seen:
-                    continue
-                seen.add(key)
-                terms = self._terms(club, model, item, active, needs)
-                model.at_most(on, terms, count)
-
-    def _terms(
-        self,
-        club: Club,
-        model: BookingModel,
-        item: str,
-        active: list[tuple[int, int, str, int, Linear]],
-        needs: dict[tuple[str, int], Linear],
-    ) -> list[Linear]:
-        """What each session uses then: a constant where the headcount is settled, else what its players need."""
-        by_block: dict[tuple[str, int], list[Linear]] = {}
-        for _, _, session, number, held in active:
-            by_block.setdefault((session, number), []).append(held)
-        terms: list[Linear] = []
-        for (session, number), held_then in by_block.items():
-            block = timeline(club, session)[number]
-            headcount = model.children.headcount(session)
-            most = self._most(club, model, session, block, item)
-            if self._needed(club, session, block, item, 0) == most:
-                terms.append(most * sum(held_then))
-                continue
-            if isinstance(headcount, int):
-                terms.append(self._needed(club, session, block, item, headcount) * sum(held_then))
-                continue
-            if (session, number) not in needs:
-                needs[session, number] = self._settled(club, model, session, number, item)
-            needed = needs[session, number]
-            used = model.model.new_int_var(0, most, f"uses[{session}|{number}|{item}]")
-            model.model.add(used >= needed - most * (1 - sum(held_then)))
-            terms.append(used)
-        return terms
-
-    def _settled(self, club: Club, model: BookingModel, session: str, number: int, item: str) -> Linear:
-        """What a block needs with as many players as come, where that is not settled beforehand."""
-        block = timeline(club, session)[number]
-        players = sum(squad.size for squad in model.children.squads_in(session))
-        table = [self._needed(club, session, block, item, n) for n in range(players + 1)]
-        needed = model.model.new_int_var(0, table[-1], f"needs[{session}|{number}|{item}]")
-        come = model.model.new_int_var(0, players, f"players[{session}|{number}|{item}]")
-        model.model.add(come == model.children.headcount(session))
-        model.model.add_element(come, table, needed)
-        return needed
+            seen: set[tuple[int, ...]] = set()
+            for minute in sorted({entry.first for entry in entries}):
+                active = [number for number, entry in enumerate(entries) if entry.first <= minute < entry.last]
+                if tuple(active) not in seen:
+                    seen.add(tuple(active))
+                    model.at_most(on, [entries[number].amount for number in active], count)
 
     # the audit
 
@@ -192,6 +152,42 @@ class Kit:
                             item = _item(club, planned.session, need.item)
                             used[item] = used.get(item, 0) + need.quantity * times
         return used
+
+
+class _Use(NamedTuple):
+    """What one block of one session uses from a minute to another, if the session is held then."""
+
+    first: int
+    last: int
+    amount: Linear
+
+
+class _Relief:
+    """How much less than the most a session needs, because not everybody comes; 0 where it is not held then."""
+
+    def __init__(self, model: BookingModel, item: str) -> None:
+        self._model, self._item = model, item
+        self._less: dict[tuple[str, tuple[int, ...]], Linear] = {}
+        self._then: dict[tuple[str, tuple[int, ...], Moment], Linear] = {}
+
+    def of(self, session: str, table: tuple[int, ...], moment: Moment, held: Linear) -> Linear:
+        """For a need by number of players (`table`), at one moment of the session."""
+        least = 0 if self._model.switchable else self._model.children.least_headcount(session)
+        saved = table[-1] - min(table[least:])
+        if saved == 0:
+            return 0
+        cp, key = self._model.model, (session, table)
+        name = f"{session}|{self._item}|{len(self._less)}|{len(self._then)}"
+        if key not in self._less:
+            come = cp.new_int_var(0, len(table) - 1, f"players[{name}]")
+            cp.add(come == self._model.children.headcount(session))
+            self._less[key] = cp.new_int_var(0, table[-1], f"less[{name}]")
+            cp.add_element(come, [table[-1] - needed for needed in table], self._less[key])
+        if (*key, moment) not in self._then:
+            then = self._then[*key, moment] = cp.new_int_var(0, saved, f"less[{name}|then]")
+            cp.add(then <= self._less[key])
+            cp.add(then <= saved * held)
+        return self._then[*key, moment]
 
 
 def _uses(practice: Practice, players: int) -> Iterator[tuple[KitNeed, int]]:

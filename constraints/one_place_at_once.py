@@ -41,6 +41,8 @@ class OnePlaceAtOnce:
             )
             for way in model.children.ways(squad):
                 for one, other in combinations(way.sessions, 2):
+                    if model.children.never_on_one_day(one, other, squad):
+                        continue
                     there = [model.children.is_there(squad, session) for session in (one, other)]
                     if 0 in [here for here in there if isinstance(here, int)]:
                         continue

@@ -54,6 +54,7 @@ class PitchBookings:
 
     def narrow(self, club: Club, model: BookingModel) -> None:
         """Exclude slots outside opening hours and slots somebody else has booked."""
+        model.zones_are_used_once()
         for pitch in club.pitches:
             on = model.switch(self.name, f"opening hours of {pitch.id}", f"{pitch.id} is used only when it is open")
             for ask in club.sessions:

@@ -14,8 +14,13 @@ if TYPE_CHECKING:
 SEED = 20240101
 
 
-def make_solver(deterministic_limit: float, linearization: int = 1, presolve: bool = True) -> CpSolver:
-    """A solver that gives the same answer on every run; the limit is in CP-SAT's deterministic seconds."""
+def make_solver(
+    deterministic_limit: float, linearization: int = 1, presolve: bool = True, probing: bool = True
+) -> CpSolver:
+    """A solver that gives the same answer on every run; the limit is in CP-SAT's deterministic seconds.
+
+    Not `probing`: one round of presolve without probing, for models that are solved in many short stages.
+    """
     from ortools.sat.python import cp_model
 
     solver = cp_model.CpSolver()
@@ -24,4 +29,8 @@ def make_solver(deterministic_limit: float, linearization: int = 1, presolve: bo
     solver.parameters.max_deterministic_time = deterministic_limit
     solver.parameters.linearization_level = linearization
     solver.parameters.cp_model_presolve = presolve
+    if not probing:
+        solver.parameters.max_presolve_iterations = 1
+        solver.parameters.cp_model_probing_level = 0
+        solver.parameters.merge_at_most_one_work_limit = 0
     return solver

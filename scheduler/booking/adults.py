@@ -17,6 +17,11 @@ class Adults:
         self._booking = booking
         self._outsiders = outsiders
         self._z: dict[str, dict[str, IntVar]] = {}
+        self._kept: dict[str, tuple[str, ...]] = {}
+
+    def keep(self, session: str, coaches: tuple[str, ...]) -> None:
+        """Leave a session these adults alone, before there are variables."""
+        self._kept[session] = coaches
 
     def own(self, session: str) -> tuple[str, ...]:
         """The coaches of a session's teams, first of the first team first."""
@@ -30,7 +35,7 @@ class Adults:
         for ask in club.sessions:
             others = [coach.id for coach in club.coaches] if self._outsiders else []
             self._z[ask.id] = {}
-            for coach in dict.fromkeys([*self.own(ask.id), *others]):
+            for coach in self._kept.get(ask.id) or tuple(dict.fromkeys([*self.own(ask.id), *others])):
                 literal = model.new_bool_var(f"adult[{ask.id}|{coach}]")
                 self._z[ask.id][coach] = literal
                 cancelled = self._booking.cancelled(ask.id)

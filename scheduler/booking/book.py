@@ -24,6 +24,7 @@ def build_booking(
     switchable: bool = False,
     free: bool = False,
     outsiders: bool = True,
+    certain_only: bool = False,
     may_cancel: bool = False,
     earlier: WeekPlan | None = None,
     wishes: bool = True,
@@ -36,8 +37,8 @@ def build_booking(
     from scheduler.booking.model import BookingModel
 
     model = BookingModel(
-        club, switchable=switchable, free=free, outsiders=outsiders, may_cancel=may_cancel, earlier=earlier,
-        wishes=wishes,
+        club, switchable=switchable, free=free, outsiders=outsiders, certain_only=certain_only, may_cancel=may_cancel,
+        earlier=earlier, wishes=wishes,
     )  # fmt: skip
     mine = sorted((rule for rule in rules if is_booking_rule(rule) and rule.off(club) is None), key=lambda r: r.name)
     for rule in mine:
@@ -70,17 +71,30 @@ def book(
     from scheduler.booking.reasons import conflict_of
     from scheduler.booking.stages import Stages
 
-    model = build_booking(club, rules, may_cancel=may_cancel, earlier=earlier)
-    hold_and_forbid(model, hold, forbidden)
-    stages = Stages(model, limit, on_progress)
-    stages.run()
-    if stages.infeasible:
-        return conflict_of(club, rules, hold, forbidden, may_cancel, limit)
+    for narrowed in _LADDER:
+        model = build_booking(club, rules, may_cancel=may_cancel, earlier=earlier, **narrowed)
+        hold_and_forbid(model, hold, forbidden)
+        stages = Stages(model, limit, on_progress)
+        if narrowed and not stages.assume_least(own_adults="outsiders" in narrowed):
+            continue
+        stages.run()
+        if stages.plan is not None or stages.stopped:
+            break
     if stages.plan is None:
+        if stages.infeasible:
+            return conflict_of(club, rules, hold, forbidden, may_cancel, limit)
         return OutOfTime(limit, "booking")
     plan = stages.plan.model_copy(update={"proofs": tuple(stages.proofs), "unmet": unmet_of(club, stages.plan, rules)})
     gap = max((proof.value - proof.bound for proof in stages.proofs), default=0.0)
     return Booked(plan=plan, proven=stages.finished, gap=gap, stopped=stages.stopped)
+
+
+_LADDER: tuple[dict[str, bool], ...] = ({"outsiders": False, "certain_only": True}, {"certain_only": True}, {})
+"""First small models in which everybody comes who can, led by their own; a plan found there is as good as any.
+
+Where nobody loses more than counting alone demands, every plan as good has all others at everything as well; where no
+team lacks its own coaches, adults from elsewhere could not better it. The last model has every choice there is.
+"""
 
 
 def hold_and_forbid(model: BookingModel, hold: Sequence[PlannedSession], forbidden: Sequence[WeekPlan]) -> None:

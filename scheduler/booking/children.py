@@ -36,14 +36,19 @@ class Way:
 class Children:
     """The children of one booking model."""
 
-    def __init__(self, booking: BookingModel, free: bool) -> None:
+    def __init__(self, booking: BookingModel, free: bool, certain_only: bool) -> None:
         self._booking = booking
-        self._free = free
+        self._certain_only = certain_only
         self._stays = Stays(booking.club)
         alone = {player.id for player in booking.club.players} if free else set()
         self.squads: tuple[Squad, ...] = squads_of(booking.club, alone)
         self._choosing: set[Squad] = set(self.squads) if free else set()
         self._cuttable: set[Squad] = set(self.squads) if free else set()
+        self._most_sessions: dict[Squad, int] = {}
+        self._most_minutes: dict[Squad, int] = {}
+        self._there: dict[tuple[Squad, str], frozenset[Slot]] = {}
+        self._once_a_day = False
+        self.counted = False
         self._ways: dict[Squad, tuple[Way, ...]] = {}
         self._cuts: dict[tuple[Squad, tuple[str, ...], str], IntVar] = {}
         self._coming: dict[tuple[Squad, str], Linear] = {}
@@ -55,11 +60,36 @@ class Children:
         """A limit may bite: let the model choose which sessions these children come to."""
         self._choosing.add(squad)
 
-    def may_be_cut(self, squad: Squad) -> None:
-        """Minutes may run out: let the model also end a session early for these children, one by one."""
+    def comes_to_at_most(self, squad: Squad, sessions: int) -> None:
+        """Whatever the slots, no child of the squad can come to more sessions than this."""
+        self._most_sessions[squad] = min(sessions, self._most_sessions.get(squad, sessions))
+
+    def come_once_a_day(self) -> None:
+        """Say that some rule keeps every child to one session a day."""
+        self._once_a_day = not self._booking.switchable
+
+    def never_on_one_day(self, one: str, other: str, squad: Squad | None = None) -> bool:
+        """Whether one session a day alone keeps two sessions on different days, for a squad or for everybody."""
+        if not self._once_a_day:
+            return False
+        return squad is not None or any(
+            len(self.ways(both)) == 1 and all(self._surely_there(both, session) for session in (one, other))
+            for both in self.squads_in(one)
+            if other in both.sessions
+        )
+
+    def may_be_cut(self, squad: Squad, minutes: int | None = None) -> None:
+        """Minutes may run out: let the model also end a session early for these children, one by one.
+
+        `minutes`: whatever the slots, no child can be there for more than so many in the week.
+        """
         if squad not in self.squads:
             return
+        if minutes is not None:
+            self._most_minutes.update({Squad((player,), squad.sessions): minutes for player in squad.players})
         singles = tuple(Squad((player,), squad.sessions) for player in squad.players)
+        if squad in self._most_sessions:
+            self._most_sessions.update(dict.fromkeys(singles, self._most_sessions[squad]))
         at = self.squads.index(squad)
         self.squads = (*self.squads[:at], *singles, *self.squads[at + 1 :])
         self._choosing |= set(singles)
@@ -71,7 +101,8 @@ class Children:
         """Make the variables of every squad that has a choice."""
         model = self._booking.model
         for squad in self.squads:
-            if squad not in self._choosing:
+            certain = squad in self._cuttable or self.least_lost(squad) > 0
+            if squad not in self._choosing or (self._certain_only and not certain):
                 self._ways[squad] = (Way(squad, squad.sessions, squad.size, 1),)
                 continue
             made: list[Way] = []
@@ -118,15 +149,41 @@ class Children:
             found.append((stay, self._booking.is_where(session, set(slots).__contains__)))
         return found
 
+    def _slots_there(self, squad: Squad, session: str) -> frozenset[Slot]:
+        key = (squad, session)
+        if key not in self._there:
+            groups = self.groups(squad, session)
+            self._there[key] = frozenset(slot for stay, slots in groups.items() if stay.minutes > 0 for slot in slots)
+        return self._there[key]
+
+    def _surely_there(self, squad: Squad, session: str) -> bool:
+        return len(self._slots_there(squad, session)) == len(self._booking.slots(session))
+
     def there_on(self, squad: Squad, session: str, date: dt.date) -> Linear:
         """1 where the session is on this date and whoever comes is there for at least a minute."""
-        return self._booking.is_where(
-            session, lambda slot: slot.date == date and self.stay(squad, session, slot).minutes > 0
-        )
+        there = self._slots_there(squad, session)
+        if self._surely_there(squad, session):
+            return self._booking.on_day(session, date)
+        return self._booking.is_where(session, lambda slot: slot.date == date and slot in there)
 
     def is_there(self, squad: Squad, session: str) -> Linear:
         """1 where the session's slot lets whoever comes be there for at least a minute."""
-        return self._booking.is_where(session, lambda slot: self.stay(squad, session, slot).minutes > 0)
+        there = self._slots_there(squad, session)
+        if there and self._surely_there(squad, session):
+            return self._booking.held(session)
+        return self._booking.is_where(session, there.__contains__)
+
+    def least_lost(self, squad: Squad) -> int:
+        """Minutes that the children of a squad lose at least, by counting alone, whatever the slots."""
+        stays = {session: list(self.groups(squad, session)) for session in squad.sessions}
+        can = {session: min((stay.can for stay in of), default=0) for session, of in stays.items()}
+        down = {session: min((stay.can - stay.minutes for stay in of), default=0) for session, of in stays.items()}
+        most = self._most_sessions.get(squad, len(squad.sessions))
+        saved = sorted((max(0, can[session] - down[session]) for session in squad.sessions), reverse=True)
+        least = sum(can.values()) - sum(saved[:most])
+        if squad in self._most_minutes:
+            least = max(least, sum(can.values()) - self._most_minutes[squad])
+        return squad.size * least
 
     # minutes and loads of one child
 
@@ -218,10 +275,19 @@ class Children:
         """How many children come to a session, those stood down from a part of it included."""
         return sum(self.coming(squad, session) for squad in self.squads_in(session))
 
+    def least_headcount(self, session: str) -> int:
+        """The fewest who come to a session that is held, by those alone who have no choice."""
+        return sum(
+            squad.size
+            for squad in self.squads_in(session)
+            if len(self.ways(squad)) == 1 and self._surely_there(squad, session)
+        )
+
     # what is lost
 
     def lost(self, squad: Squad, session: str) -> Linear:
         """Minutes that the children of a squad are stood down from a session, limits and choice together."""
+        self.counted = True
         model, ways = self._booking.model, self.ways(squad)
         cuts = [self.cut(way, session) for way in ways if session in way.sessions]
         cut: Linear = sum(cuts)

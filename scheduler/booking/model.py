@@ -8,16 +8,18 @@ variables (which slots a rule excludes by itself, whom it might send home), then
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ortools.sat.python import cp_model
 
 from scheduler.booking.adults import Adults
+from scheduler.booking.apart import keep_apart_by_moments, keep_apart_by_order
 from scheduler.booking.children import Children
-from scheduler.booking.slots import Moment, Slot, slots_of, travel
+from scheduler.booking.slots import Moment, Slot, slots_of
 from scheduler.booking.squads import Squad
+from scheduler.club.when import DAY_MINUTES
 from scheduler.switches import Switches
 
 if TYPE_CHECKING:
@@ -45,26 +47,39 @@ class BookingModel:
 
     `switchable`: every constraint hangs on its switch and no slot is left out beforehand (for conflicts and tests);
     else all switches are on from the start, which makes the rows tight. `free`: every child by itself, and whoever is
-    a child may be left out. `outsiders`: adults of other teams may help. `earlier`: the plan few changes count from.
+    a child may be left out. `outsiders`: adults of other teams may help. `certain_only`: nobody is left out but those
+    who must miss something whatever the slots. `earlier`: the plan few changes count from.
     """
 
-    def __init__(self, club: Club, *, switchable: bool = False, free: bool = False, outsiders: bool = True,
-                 may_cancel: bool = False, earlier: WeekPlan | None = None, wishes: bool = True) -> None:  # fmt: skip
+    def __init__(
+        self,
+        club: Club,
+        *,
+        switchable: bool = False,
+        free: bool = False,
+        outsiders: bool = True,
+        certain_only: bool = False,
+        may_cancel: bool = False,
+        earlier: WeekPlan | None = None,
+        wishes: bool = True,
+    ) -> None:
         self.club, self.earlier, self.switchable = club, earlier, switchable
         self.model = cp_model.CpModel()
         self.switches = Switches(self.model)
         self.penalties: list[Penalty] = []
         self.wishes = wishes
         self._may_cancel = may_cancel
+        self._zones_used_once = False
         self._slots = {ask.id: slots_of(club, ask) for ask in club.sessions}
         self._excluded: list[tuple[IntVar, str, list[Slot]]] = []
         self._x: dict[str, dict[Slot, IntVar]] = {}
         self._cancelled: dict[str, IntVar] = {}
         self._any: dict[tuple[str, tuple[int, ...]], Linear] = {}
         self._pairs: dict[tuple[str, str], dict[tuple[dt.date, dt.date], Linear]] = {}
+        self._minutes: dict[str, IntVar] = {}
         self._moments: dict[str, dict[Moment, Linear]] = {}
         self._apart: dict[tuple[str, str, bool], IntVar] = {}
-        self.children = Children(self, free)
+        self.children = Children(self, free, certain_only)
         self.adults = Adults(self, outsiders)
 
     # before there are variables
@@ -85,6 +100,30 @@ class BookingModel:
                 self._excluded.append((on, session, slots))
         else:
             self._slots[session] = [slot for slot in self._slots[session] if not unlawful(slot)]
+
+    def zones_are_used_once(self) -> None:
+        """Say that some rule keeps every zone to one session at a time, so that a site has room for only so many."""
+        self._zones_used_once = not self.switchable
+
+    def most_at_once(self, site: str, needs: Mapping[str, int]) -> int:
+        """At most how much sessions held at a site at one time can need together, `needs` being what each needs.
+
+        By room on the ground alone: the zones of the site dealt out to whoever needs most for each zone, the last one
+        in part.
+        """
+        if not self._zones_used_once:
+            return sum(needs.values())
+        pitches = [pitch for pitch in self.club.pitches if pitch.site == site]
+        room, total = sum(pitch.zones for pitch in pitches), 0
+        asked = {}
+        for session in needs:
+            zones = self.club.session(session).zones
+            asked[session] = min((pitch.zones for pitch in pitches), default=1) if zones is None else zones
+        for session in sorted(needs, key=lambda one: -needs[one] / asked[one]):
+            part = min(asked[session], room)
+            total += -(-needs[session] * part // asked[session])
+            room -= part
+        return total
 
     def keep_slot(self, session: str, slot: Slot) -> None:
         """Leave a session this slot alone, before there are variables; none where it is no slot of the session."""
@@ -151,6 +190,10 @@ class BookingModel:
         """1 where the session is held on this date."""
         return self.is_where(session, lambda slot: slot.date == date)
 
+    def at_site(self, session: str, site: str) -> Linear:
+        """1 where the session is held at this site."""
+        return self.is_where(session, lambda slot: slot.site == site)
+
     def moments(self, session: str) -> dict[Moment, Linear]:
         """For each day, start and site the literal that the session is held then and there, in order."""
         if session not in self._moments:
@@ -163,25 +206,27 @@ class BookingModel:
     def apart(self, one: str, other: str, with_travel: bool) -> IntVar:
         """A literal that, where 1, keeps two sessions apart in time (and leaves minutes to get from site to site)."""
         key = (min(one, other), max(one, other), with_travel)
-        if key in self._apart:
-            return self._apart[key]
-        literal = self.model.new_bool_var(f"apart[{key}]")
-        lasts, others = self.club.session(one).minutes, self.club.session(other).minutes
-        theirs = self.moments(other)
-        for moment, here in self.moments(one).items():
-            clashing = []
-            for m, there in theirs.items():
-                gap = travel(self.club, moment.site, m.site) if with_travel else 0
-                if (
-                    m.date == moment.date
-                    and m.start < moment.start + lasts + gap
-                    and moment.start < m.start + others + gap
-                ):
-                    clashing.append(there)
-            if clashing:
-                self.model.add(here + sum(clashing) <= 2 - literal)
-        self._apart[key] = literal
-        return literal
+        if key not in self._apart:
+            literal = self._apart[key] = self.model.new_bool_var(f"apart[{key}]")
+            asks = [self.club.session(session) for session in (one, other)]
+            coaches = [{coach for team in ask.teams for coach in self.club.team(team).coaches} for ask in asks]
+            if not with_travel or coaches[0] & coaches[1]:
+                keep_apart_by_moments(self, literal, one, other, with_travel)
+            else:
+                keep_apart_by_order(self, literal, one, other)
+        return self._apart[key]
+
+    def minute(self, session: str) -> IntVar:
+        """The minute of the week at which a session starts; 0 where it is cancelled."""
+        if session not in self._minutes:
+            made = self.model.new_int_var(0, 7 * DAY_MINUTES, f"minute[{session}]")
+            terms = [
+                ((moment.date - self.club.week).days * DAY_MINUTES + moment.start) * literal
+                for moment, literal in self.moments(session).items()
+            ]
+            self.model.add(sum(terms) == made)
+            self._minutes[session] = made
+        return self._minutes[session]
 
     def day_pairs(self, one: str, other: str) -> dict[tuple[dt.date, dt.date], Linear]:
         """For each pair of dates of two sessions the literal that they are held on these; exactly one is 1.

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from ortools.sat.python import cp_model
@@ -51,30 +50,52 @@ class Stages:
         self.stopped = self.infeasible = False
         self.finished = True
         self._values: list[int] = []
+        self._done: set[str] = set()
         self._solver: CpSolver | None = None
 
-    def run(self, worth_going_on: Callable[[], bool] | None = None) -> None:
-        """Every wish in the order of priorities, then what no wish decides.
+    def assume_least(self, own_adults: bool) -> bool:
+        """Demand of who comes what counting alone shows that nobody could better; whether that makes sense here.
 
-        `worth_going_on` is asked once, when it is settled who comes and which adults are there.
+        Nobody is stood down for longer than counting demands, nothing is cancelled and, with `own_adults`, no team
+        lacks its own coaches. A booking found so is as good in all of that as any other could be.
         """
-        order = [wish for wish in BOOKING_ORDER if self._cost(wish) is not None]
-        people = BOOKING_ORDER[: BOOKING_ORDER.index(LAST_ABOUT_PEOPLE) + 1]
-        if not any(wish in people for wish in order):
+        children = self._booking.children
+        if not children.counted or self._cost("few changes") is not None:
+            return False
+        losing = [squad for squad in children.squads if children.least_lost(squad) > 0]
+        least = {
+            "sessions cancelled": 0,
+            "fewest minutes stood down": sum(children.least_lost(squad) for squad in losing),
+            "fewest children stood down": sum(squad.size for squad in losing),
+        }
+        if own_adults:
+            least[LAST_ABOUT_PEOPLE] = 0
+        for wish, value in least.items():
+            cost = self._cost(wish)
+            if cost is not None:
+                self._booking.model.add(cost <= value)
+                self._note(wish, value, value, True)
+            self._done.add(wish)
+        return True
+
+    def run(self) -> None:
+        """Every wish in the order of priorities, then what no wish decides."""
+        order = [wish for wish in BOOKING_ORDER if wish not in self._done and self._cost(wish) is not None]
+        if not order:
             self._solve("booking", None)
-            if self.plan is None:
-                return
         for wish in order:
-            if wish not in people and worth_going_on is not None:
-                if not worth_going_on():
-                    self.finished = False
-                    return
-                worth_going_on = None
             cost = self._cost(wish)
             if cost is None or not self._stage(wish, cost):
                 return
         if self.plan is not None:
             self._settle()
+
+    def _note(self, wish: str, value: int, bound: float, proved: bool) -> None:
+        text = f"{wish}: {value}" + ("; less is not possible" if proved else f"; at least {bound:g}, not proven")
+        unit = UNITS.get(wish, "sessions")
+        self.proofs.append(
+            Proof(measure=wish, pool="booking", value=value, bound=bound, proved=proved, unit=unit, text=text)
+        )
 
     def _cost(self, wish: str) -> Linear | None:
         terms = [penalty.amount * penalty.term for penalty in self._booking.penalties if penalty.wish == wish]
@@ -93,11 +114,7 @@ class Stages:
                 return False
             value, bound = round(solver.objective_value), solver.best_objective_bound
             proved = status == "OPTIMAL"
-        text = f"{wish}: {value}" + ("; less is not possible" if proved else f"; at least {bound:g}, not proven")
-        self.proofs.append(
-            Proof(measure=wish, pool="booking", value=value, bound=value if proved else max(0.0, bound), proved=proved,
-                  unit=UNITS.get(wish, "sessions"), text=text)
-        )  # fmt: skip
+        self._note(wish, value, value if proved else max(0.0, bound), proved)
         self.finished = self.finished and proved
         self._booking.model.add(cost <= value)
         return not self.stopped and self._left > 0
@@ -109,7 +126,7 @@ class Stages:
         if cost is not None:
             model.minimize(cost)
         self._hint()
-        solver = make_solver(max(0.01, self._left), linearization=2)
+        solver = make_solver(max(0.01, self._left), probing=False)
         self._tell(stage)
         status = str(solver.solve(model, _Shout(stage, self._tell)).name)
         spent = float(solver.response_proto.deterministic_time)

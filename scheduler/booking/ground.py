@@ -1,0 +1,104 @@
+"""Runs of zones dealt out after the times: the ground of an evening counted first, zone by zone only where it must be.
+
+On most evenings it does not matter which of the free zones a session has, only how many are in use at once. Then one
+slot stands in for all runs of zones at one start on one pitch, and the zones are dealt out afterwards, exactly. An
+evening on which that cannot be done is *crowded*, and is looked at zone by zone from then on. No solver here.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Sequence
+
+from scheduler.booking.slots import Slot, slot_of
+from scheduler.club.club import Club
+from scheduler.plan.plan import PlannedSession, WeekPlan
+
+Evening = tuple[dt.date, str]  # a date and a pitch
+Run = tuple[int, ...]
+MOST_STEPS = 20_000
+
+
+class Ground:
+    """Which slots stand in for others. `counted` False: every slot for itself, as if there were no such thing."""
+
+    def __init__(self, club: Club, counted: bool) -> None:
+        self._club = club
+        crossed = {pitch.id for pitch in club.pitches if pitch.lies_on is not None}
+        crossed |= {pitch.lies_on for pitch in club.pitches if pitch.lies_on is not None}
+        self._counted = {pitch.id for pitch in club.pitches if counted and pitch.id not in crossed}
+        self._runs: dict[tuple[str, Slot], list[Run]] = {}
+        self._stand_in: dict[tuple[str, Slot], Slot] = {}
+
+    def is_counted(self, pitch: str) -> bool:
+        """Whether the zones of a pitch are dealt out afterwards."""
+        return pitch in self._counted
+
+    def stand_ins(self, session: str, slots: Sequence[Slot]) -> list[Slot]:
+        """The slots that are left of a session's once the first run of zones stands in for every other."""
+        first: dict[tuple[dt.date, int, str], Slot] = {}
+        left = []
+        for slot in slots:
+            key = (slot.date, slot.start, slot.pitch)
+            if slot.pitch in self._counted and key in first:
+                self._runs[session, first[key]].append(slot.zones)
+            else:
+                first[key] = slot
+                self._runs[session, slot] = [slot.zones]
+                left.append(slot)
+            self._stand_in[session, slot] = first[key] if slot.pitch in self._counted else slot
+        return left
+
+    def stand_in(self, session: str, slot: Slot) -> Slot:
+        """The slot that stands in for this one; itself where none does."""
+        return self._stand_in.get((session, slot), slot)
+
+    def runs(self, session: str, slot: Slot) -> tuple[Run, ...]:
+        """The runs of zones that a slot stands for, from zone 1 up."""
+        return tuple(self._runs.get((session, slot), [slot.zones]))
+
+    def dealt(self, plan: WeekPlan) -> tuple[WeekPlan, tuple[Evening, ...]]:
+        """The plan with zones dealt out, and the evenings on which that could not be done, in order."""
+        evenings: dict[Evening, list[PlannedSession]] = {}
+        for planned in plan.sessions:
+            evenings.setdefault((planned.date, planned.pitch), []).append(planned)
+        zones: dict[str, Run] = {}
+        crowded = []
+        for evening, sessions in sorted(evenings.items()):
+            found = self._deal(sessions) if evening[1] in self._counted else {}
+            if found is None:
+                crowded.append(evening)
+            else:
+                zones.update(found)
+        moved = [one.model_copy(update={"zones": zones.get(one.session, one.zones)}) for one in plan.sessions]
+        moved.sort(key=lambda one: (one.date, one.start, one.pitch, one.zones))
+        return plan.model_copy(update={"sessions": tuple(moved)}), tuple(crowded)
+
+    def _deal(self, sessions: Iterable[PlannedSession]) -> dict[str, Run] | None:
+        """A run for every session of one evening on one pitch, none used twice; None where there is no such deal.
+
+        Depth first in order of start, the lowest zones first; after many steps the evening counts as crowded.
+        """
+        ordered = sorted(sessions, key=lambda one: (one.start, -len(one.zones), one.session))
+        choices = [self.runs(one.session, self.stand_in(one.session, slot_of(self._club, one))) for one in ordered]
+        between = self._club.set_up + self._club.pack_up + self._club.gap
+        earlier = [
+            [j for j in range(i) if ordered[j].end + between > ordered[i].start] for i in range(len(ordered))
+        ]  # fmt: skip
+        chosen: list[int] = []
+        at, steps = 0, 0
+        while len(chosen) < len(ordered) and steps < MOST_STEPS:
+            steps += 1
+            index = len(chosen)
+            taken = {zone for j in earlier[index] for zone in choices[j][chosen[j]]}
+            fit = next((n for n in range(at, len(choices[index])) if not taken & set(choices[index][n])), None)
+            if fit is not None:
+                chosen.append(fit)
+                at = 0
+            elif chosen:
+                at = chosen.pop() + 1
+            else:
+                return None
+        if len(chosen) < len(ordered):
+            return None
+        return {one.session: choices[i][chosen[i]] for i, one in enumerate(ordered)}
