@@ -154,6 +154,8 @@ class _Task:
         for planned in self._plan.sessions:
             if planned.session not in self._free and self._club.has("session", planned.session):
                 model.keep_slot(planned.session, slot_of(self._club, planned))
+                if planned.session not in self._fixed:
+                    model.adults.keep(planned.session, planned.coaches)
         mine = [rule for rule in rules if is_booking_rule(rule) and rule.off(self._club) is None]
         for rule in mine:
             if is_narrowing_rule(rule):
