@@ -38,8 +38,8 @@ class Audit:
 
 
 def rules_off(club: Club, rules: Sequence[Rule]) -> tuple[str, ...]:
-    """`not checked: ...` for every rule whose sheet or column is wholly empty."""
-    return tuple(f"{rule.name}: {why}" for rule in rules if (why := rule.off(club)) is not None)
+    """`not checked: ...` for every firm rule whose sheet or column is wholly empty; a wish checks nothing."""
+    return tuple(f"{rule.name}: {why}" for rule in rules if rule.firm and (why := rule.off(club)) is not None)
 
 
 def few_of_each(findings: Iterable[Violation], most: int) -> list[tuple[Violation, int]]:

@@ -65,7 +65,10 @@ def planned_lines(club: Club, outcome: Booked, folder: str) -> list[str]:
     lines = [f"{club.name}, week of {plan.week}: {count} session{'s' * (count != 1)} planned", *week_lines(club, plan)]
     if outcome.stopped:
         lines.append("Stopped early; this is the best lawful plan found so far.")
-    proofs = [proof for proof in plan.proofs if proof.text]
+    met = [proof.measure for proof in plan.proofs if proof.pool == "booking" and proof.proved and not proof.value]
+    if met:
+        lines.append(f"  wishes met in full: {', '.join(met)}")
+    proofs = [proof for proof in plan.proofs if proof.text and not (proof.pool == "booking" and proof.measure in met)]
     lines += [f"  {proof.text}" for proof in proofs[:6]]
     if len(proofs) > 6:
         lines.append(f"  ({len(proofs) - 6} more figures on the page Fairness of timetable.xlsx)")

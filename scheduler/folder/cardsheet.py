@@ -46,7 +46,7 @@ def write_card(book: Book, card: Card) -> str:
         for note in card.notes:
             _row(page, text_height(note, bold=True), (0, REST, note, "label"))
     else:
-        _row(page, LINE, (0, REST, "; ".join(words for _, words in card.heads), "text"))
+        _row(page, LINE, (0, REST, "; ".join(words.removesuffix(".") for _, words in card.heads), "text"))
     page.gap(4)
     for block in card.blocks:
         _block(page, block)

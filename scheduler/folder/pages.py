@@ -9,7 +9,7 @@ from typing import Any
 from scheduler.club.club import Club
 from scheduler.club.when import LONG_DAY_NAMES, day_words, hhmm
 from scheduler.folder.cards import cards
-from scheduler.folder.cautions import DEFAULTS, ON_THE_GROUND, card_cautions, not_checked
+from scheduler.folder.cautions import DEFAULTS, ON_THE_GROUND, card_cautions
 from scheduler.folder.names import adults, join, place_words, plain, plan_number
 from scheduler.folder.paging import pages
 from scheduler.plan.plan import PlannedSession, WeekPlan
@@ -54,7 +54,6 @@ def noticeboard_html(club: Club, plan: WeekPlan) -> str:
         if rows:
             by_day.append((f"{LONG_DAY_NAMES[number]} {day_words(date).partition(' ')[2]}", rows))
     count = len(plan.sessions) + 2 * len(by_day)
-    unchecked = not_checked(plan)
     return _rendered(
         "noticeboard.html.j2",
         club=plain(club.name),
@@ -62,7 +61,7 @@ def noticeboard_html(club: Club, plan: WeekPlan) -> str:
         days=f"{day_words(club.dates[0])} to {day_words(club.dates[-1])} {club.dates[-1].year}",
         by_day=by_day,
         not_held=[f"Not held: {plain(row.session)}." for row in plan.cancelled],
-        cautions=[*ON_THE_GROUND, DEFAULTS, *([f"Not checked: {'; '.join(unchecked)}."] if unchecked else [])],
+        cautions=[*ON_THE_GROUND, DEFAULTS],
         number=plan_number(plan),
         columns=1 if count <= TWO_COLUMNS_FROM else 2,
         size=14 if count <= TWO_COLUMNS_FROM else 11,

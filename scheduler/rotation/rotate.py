@@ -115,23 +115,23 @@ def _joined(club: Club, plan: WeekPlan, rules: Sequence[Rule], rings: tuple[Ring
 
 def unmet_wishes(club: Club, plan: WeekPlan, rules: Sequence[Rule]) -> tuple[Unmet, ...]:
     """What the wishes of the rotation cost, added up by wish and session (or ring)."""
-    found: dict[tuple[str, str], tuple[Fraction, str, str, int]] = {}
+    found: dict[tuple[str, str], tuple[Fraction, str, int]] = {}
     for rule in rules:
         if rule.firm or not is_rotation_rule(rule) or rule.off(club) is not None:
             continue
         for one in rule.audit(club, plan):
             if one.severity is Severity.NOTE:
                 about = next((who for who in one.about if not club.has("player", who)), "")
-                by, unit, text, times = found.get((rule.name, about), (Fraction(0), one.unit, one.text, 0))
-                found[rule.name, about] = by + Fraction(one.by), unit, text, times + 1
+                by, text, times = found.get((rule.name, about), (Fraction(0), one.text, 0))
+                found[rule.name, about] = by + Fraction(one.by), text, times + 1
     return tuple(
         Unmet(
             wish=name,
             about=(about,) if about else (),
-            text=text if times == 1 else f"{about}: {name}, {float(by):g} {unit} in {times} places; first {text}",
+            text=text if times == 1 else f"{name}, {times} times; the first: {text}",
             by=float(by),
         )
-        for (name, about), (by, unit, text, times) in found.items()
+        for (name, about), (by, text, times) in found.items()
     )
 
 
