@@ -22,11 +22,11 @@ WEEKDAYS = frozenset(range(5))
 
 
 def _pitches(count: int) -> tuple[Pitch, ...]:
-    """Three zones each, open from 17:00 to 21:00 on weekdays; two of three at the first site."""
+    """Three zones each, open from 17:30 to 20:30 on weekdays; two of three at the first site."""
     names = ("North", "South", "Mill", "East", "West", "Brook", "Hill", "Ford")[:count]
     return tuple(
         Pitch(id=name, site="Marsh Lane" if i % 3 < 2 else "Mill Road", zones=3, length=90, width=55, quality=5 - i % 3,
-              openings=(Opening(days=WEEKDAYS, span=Span(17 * 60, 21 * 60)),))
+              openings=(Opening(days=WEEKDAYS, span=Span(17 * 60 + 30, 20 * 60 + 30)),))
         for i, name in enumerate(names)
     )  # fmt: skip
 
@@ -53,16 +53,16 @@ def _players(random: Random, teams: tuple[str, ...], squad: int, shared: int) ->
 
 
 def a_town(teams: int = 12, seed: int = 1, pitches: int = 3, sessions: int = 2, squad: int = 14, shared: int = 2,
-           hired: float = 0.25, **changes: Any) -> Club:  # fmt: skip
-    """`teams` teams with `sessions` sessions of 75 minutes on two zones (every third team: one), coaches who lead one
-    team each, some of them two; `shared` children of each team may also play for the next; `hired`: the part of the
+           hired: float = 0.3, **changes: Any) -> Club:  # fmt: skip
+    """`teams` teams with `sessions` sessions of 75 minutes, on the whole pitch, two zones or one in turn, coaches who
+    lead one team each, some of them two; `shared` children of each team may also play for the next; `hired`: the part of the
     pitch evenings that outside hirers have.
     """
     random = Random(seed)
     names = TEAM_NAMES[:teams]
     grounds = _pitches(pitches)
     asks = tuple(
-        SessionAsk(id=f"{team} {n + 1}", teams=(team,), plan="Evening", minutes=75, zones=1 if t % 3 == 2 else 2,
+        SessionAsk(id=f"{team} {n + 1}", teams=(team,), plan="Evening", minutes=75, zones=(None, 2, 1)[t % 3],
                    days=WEEKDAYS, wished_days=frozenset(random.sample(range(5), 2)))
         for t, team in enumerate(names)
         for n in range(sessions)
@@ -80,7 +80,7 @@ def a_town(teams: int = 12, seed: int = 1, pitches: int = 3, sessions: int = 2, 
         ),
         "pitches": grounds,
         "booked": tuple(
-            Booked(pitch=pitch, occurs=Occurs(days=frozenset({day})), span=Span(18 * 60 + 30, 21 * 60), by="a hirer")
+            Booked(pitch=pitch, occurs=Occurs(days=frozenset({day})), span=Span(17 * 60, 21 * 60), by="a hirer")
             for pitch, day in sorted(hirers)
         ),
         "ages": (an_age_row(sessions_a_week=3, rest_days=2, days_in_a_row=3),),
