@@ -55,8 +55,8 @@ def _players(random: Random, teams: tuple[str, ...], squad: int, shared: int) ->
 def a_town(teams: int = 12, seed: int = 1, pitches: int = 3, sessions: int = 2, squad: int = 14, shared: int = 2,
            hired: float = 0.3, **changes: Any) -> Club:  # fmt: skip
     """`teams` teams with `sessions` sessions of 75 minutes, on the whole pitch, two zones or one in turn, coaches who
-    lead one team each, some of them two; `shared` children of each team may also play for the next; `hired`: the part of the
-    pitch evenings that outside hirers have.
+    lead one team each, some of them two; `shared` children of each team may also play for the next; `hired`: the part
+    of the pitch evenings that outside hirers have.
     """
     random = Random(seed)
     names = TEAM_NAMES[:teams]
