@@ -27,8 +27,8 @@ def _goals(club: Club, session: str, practice: Practice) -> int:
 
 
 def least_players(club: Club, session: str) -> int:
-    """The fewest players that every block of a session's plan can be played with."""
-    needs = [0]
+    """The fewest players that every block of a session's plan can be played with; a session for nobody is none."""
+    needs = [1]
     for block in timeline(club, session):
         total = 0
         for station in block.stations:
@@ -63,7 +63,7 @@ class EnoughToPlay:
         for ask in club.sessions:
             least = least_players(club, ask.id)
             own = [s for s in model.children.squads_in(ask.id) if club.is_own(club.player(s.first), ask.id)]
-            if least == 0 or not own:
+            if not own:
                 continue
             on = model.switch(self.name, ask.id, f"{ask.id} keeps at least {least} of its own players")
             needed: dict[int, list[Slot]] = {}

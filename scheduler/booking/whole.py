@@ -157,7 +157,7 @@ def _attendance(model: BookingModel, plan: WeekPlan, squad: Squad) -> list[tuple
                 return None
             continue
         found.append((way.count, len(players)))
-        if not isinstance(way.used, int):
+        if not isinstance(way.used, int) and squad.size > 1:
             found.append((way.used, int(bool(players))))
         for session in way.sessions:
             cut = model.children.cut(way, session)
