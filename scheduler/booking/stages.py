@@ -23,6 +23,8 @@ UNITS = {
     "brothers and sisters together": "outings",
 }
 SPENT = 0.99
+LEAST_LEFT = 0.05  # reproducible seconds that are worth another wish
+STAGE_SHARE = 0.5  # of what is left, once there is a plan: a wish that is hard to prove leaves room for the next
 LAST_ABOUT_PEOPLE = "own coaches first"
 
 
@@ -109,15 +111,18 @@ class Stages:
             solver, status = self._solve(wish, cost)
             if solver is None or self.plan is None:
                 return False
-            if status not in ("OPTIMAL", "FEASIBLE"):
-                self.finished = False  # the plan of the stage before stands
+            if status in ("OPTIMAL", "FEASIBLE"):
+                value, proved = round(solver.objective_value), status == "OPTIMAL"
+            elif self._solver is not None:
+                value, proved = self._solver.value(cost), False  # the plan of the stage before stands
+            else:
+                self.finished = False
                 return False
-            value, bound = round(solver.objective_value), solver.best_objective_bound
-            proved = status == "OPTIMAL"
+            bound = solver.best_objective_bound
         self._note(wish, value, value if proved else max(0.0, bound), proved)
         self.finished = self.finished and proved
         self._booking.model.add(cost <= value)
-        return not self.stopped and self._left > 0
+        return not self.stopped and self._left > LEAST_LEFT
 
     def _solve(self, stage: str, cost: Linear | None) -> tuple[CpSolver | None, str]:
         """One solve from the best plan so far, and the status in CP-SAT's words."""
@@ -126,11 +131,12 @@ class Stages:
         if cost is not None:
             model.minimize(cost)
         self._hint()
-        solver = make_solver(max(0.01, self._left), probing=False)
+        allowed = self._left if self.plan is None else self._left * STAGE_SHARE
+        solver = make_solver(max(0.01, allowed), probing=False)
         self._tell(stage)
         status = str(solver.solve(model, _Shout(stage, self._tell)).name)
         spent = float(solver.response_proto.deterministic_time)
-        self.stopped = self.stopped or (status in ("FEASIBLE", "UNKNOWN") and spent < self._left * SPENT)
+        self.stopped = self.stopped or (status in ("FEASIBLE", "UNKNOWN") and spent < allowed * SPENT)
         self._left -= spent
         if status in ("OPTIMAL", "FEASIBLE"):
             self.plan = self._booking.read(solver)
