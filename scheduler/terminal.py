@@ -11,7 +11,7 @@ from scheduler.club.when import day_words, hhmm
 from scheduler.contract import Rule, Severity, Violation
 from scheduler.errors import Fault
 from scheduler.outcome import Booked, Conflict, OutOfTime
-from scheduler.plan.plan import PlannedSession, WeekPlan
+from scheduler.plan.plan import PlannedSession, Proof, WeekPlan
 
 MOST_ALIKE = 12
 
@@ -58,6 +58,11 @@ def finding_lines(findings: Iterable[Violation]) -> list[str]:
     return lines
 
 
+def _furthest(proofs: Sequence[Proof], one: Proof) -> Proof:
+    """Of the figures of one measure the largest, the first of several: the club's worst, not every ring's."""
+    return max((proof for proof in proofs if proof.measure == one.measure), key=lambda proof: proof.value)
+
+
 def planned_lines(club: Club, outcome: Booked, folder: str) -> list[str]:
     """What `plan` says when it is done."""
     plan = outcome.plan
@@ -68,10 +73,11 @@ def planned_lines(club: Club, outcome: Booked, folder: str) -> list[str]:
     met = [proof.measure for proof in plan.proofs if proof.pool == "booking" and proof.proved and not proof.value]
     if met:
         lines.append(f"  wishes met in full: {', '.join(met)}")
-    proofs = [proof for proof in plan.proofs if proof.text and not (proof.pool == "booking" and proof.measure in met)]
-    lines += [f"  {proof.text}" for proof in proofs[:6]]
-    if len(proofs) > 6:
-        lines.append(f"  ({len(proofs) - 6} more figures on the page Fairness of timetable.xlsx)")
+    told = [proof for proof in plan.proofs if proof.text and not (proof.pool == "booking" and proof.measure in met)]
+    shown = [proof for proof in told if proof is _furthest(told, proof)]
+    lines += [f"  {proof.text}" for proof in shown]
+    if len(told) > len(shown):
+        lines.append(f"  ({len(told) - len(shown)} more figures on the page Fairness of timetable.xlsx)")
     lines += finding_lines(found for found in outcome.findings if found.severity is not Severity.NOTE)
     lines += [f"  wish not met: {row.text}" for row in plan.unmet[:10]]
     if len(plan.unmet) > 10:

@@ -54,6 +54,15 @@ def test_check_finds_no_fault(name: str) -> None:
     assert result.stdout.splitlines()[-1].endswith(": no fault found")
 
 
+@pytest.mark.slow
+@pytest.mark.parametrize("name", CLUBS)
+def test_planning_prints_and_gives_what_is_committed(name: str, tmp_path: Path) -> None:
+    """`python examples/make.py --plans` writes both anew."""
+    printed, plan = the_maker().run_plan(name, tmp_path)
+    assert printed == (EXAMPLES / name / "output.txt").read_text(encoding="utf-8")
+    assert plan == (EXAMPLES / name / "plan.json").read_bytes()
+
+
 def test_village_without_light_in_the_yard_is_told_so_by_check(tmp_path: Path) -> None:
     """Only Saturday is left then, and each of the three teams wants two sessions, one a day at most."""
     dark = (EXAMPLES / "village" / "club.json").read_text(encoding="utf-8").replace('"lit": "yes"', '"lit": "no"')
