@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from scheduler.booking.slots import Moment, Slot
 
 LEAST_ADULTS = 2
+Twice = tuple[str, str, str]  # an adult and two sessions, in the order of their names
 CHECKED, FIRST_AID = "Coaches.Checked until", "Coaches.First aid until"
 
 
@@ -66,18 +67,20 @@ class CoachCover:
         """Where every demand holds, leave out slots in which no coach of one of the teams could lead."""
         if model.switchable:
             return
+        free = _Free(club)
         for ask in club.sessions:
             for team in ask.teams:
                 leaders = [club.coach(c) for c in club.team(team).coaches if not club.coach(c).helper_only]
                 on = model.switch(self.name, f"{ask.id}, coach of {team}", f"{ask.id} has a coach of {team}")
-                model.rule_out(on, ask.id, _NobodyFree(club, leaders))
+                model.rule_out(on, ask.id, _NobodyFree(free, leaders))
 
     def post(self, club: Club, model: BookingModel) -> None:
         """How many, who, and when they can."""
+        free = _Free(club)
         for ask in club.sessions:
             self._leaders(club, model, ask.id)
             self._enough(club, model, ask.id)
-            self._availability(club, model, ask.id)
+            self._availability(club, model, ask.id, free)
         self._one_place(club, model)
         if not club.is_blank(FIRST_AID):
             self._first_aid(club, model)
@@ -115,23 +118,80 @@ class CoachCover:
             slack = most * sum(younger) if younger else 0
             model.at_least(on, [ratio * sum(adults), slack, most * (1 - somebody)], headcount)
 
-    def _availability(self, club: Club, model: BookingModel, session: str) -> None:
+    def _availability(self, club: Club, model: BookingModel, session: str, free: _Free) -> None:
         for coach, literal in model.adults.possible(session).items():
             of = club.coach(coach)
             on = model.switch(self.name, f"{of.name}, available", f"{of.name} is there only when available")
-            unfree = model.where(session, _NobodyFree(club, [of]))
+            lasts = club.session(session).minutes
+            unfree = [
+                held
+                for moment, held in model.moments(session).items()
+                if not free(of, moment.date, Span(moment.start, moment.start + lasts))
+            ]
             if unfree:
                 model.at_most(on, [literal, *unfree], 1)
 
     def _one_place(self, club: Club, model: BookingModel) -> None:
+        posted: set[Twice] = set()
         for coach in club.coaches:
-            on = model.switch(self.name, f"{coach.name}, one place", f"{coach.name} is in one place at a time")
-            for one, other in combinations(model.adults.sessions_of(coach.id), 2):
-                if model.children.never_on_one_day(one, other):
-                    continue
-                both = [model.adults.at(one, coach.id), model.adults.at(other, coach.id)]
-                literals = [literal for literal in both if literal is not None]
-                model.at_most(on, [*literals, 1 - model.apart(one, other, True)], 2)
+            for one, other in combinations(sorted(model.adults.sessions_of(coach.id)), 2):
+                own = all(coach.id in model.adults.own(session) for session in (one, other))
+                if own or not model.relaxed:
+                    self._either(model, (coach.id, one, other), posted)
+        model.when_read(lambda plan: self._post_what_is_broken(club, model, plan, posted))
+
+    def _either(self, model: BookingModel, twice: Twice, posted: set[Twice]) -> None:
+        """An adult is at one of two sessions at most, unless they lie apart."""
+        coach, one, other = twice
+        if twice in posted or model.children.never_on_one_day(one, other):
+            return
+        posted.add(twice)
+        name = model.club.coach(coach).name
+        on = model.switch(self.name, f"{name}, one place", f"{name} is in one place at a time")
+        both = [model.adults.at(one, coach), model.adults.at(other, coach)]
+        literals = [literal for literal in both if literal is not None]
+        model.at_most(on, [*literals, 1 - model.apart(one, other, True)], 2)
+
+    def _post_what_is_broken(self, club: Club, model: BookingModel, plan: WeekPlan, posted: set[Twice]
+                             ) -> WeekPlan | None:  # fmt: skip
+        """Helpers from elsewhere are few: rows about them wait until a plan has one in two places at once.
+
+        Then they are posted for that pair of sessions, and for every helper whom one of the two might have instead.
+        """
+        plan, number = self._without_the_needless(club, model, plan), len(posted)
+        for one, other in combinations(sorted(plan.sessions, key=lambda planned: planned.session), 2):
+            for broken in self._both(club, one, other):
+                pair = (one.session, other.session)
+                for session in pair:
+                    if broken.about[0] not in model.adults.own(session):
+                        self._post_helpers(club, model, session, posted)
+                self._post_pair(club, model, pair, posted)
+        return plan if len(posted) == number else None
+
+    def _post_pair(self, club: Club, model: BookingModel, pair: tuple[str, str], posted: set[Twice]) -> None:
+        for coach in club.coaches:
+            if all(coach.id in model.adults.possible(session) for session in pair):
+                self._either(model, (coach.id, *pair), posted)
+
+    def _post_helpers(self, club: Club, model: BookingModel, session: str, posted: set[Twice]) -> None:
+        for coach in model.adults.possible(session):
+            for ask in club.sessions:
+                if ask.id != session and coach in model.adults.own(ask.id):
+                    one, other = sorted((session, ask.id))
+                    self._either(model, (coach, one, other), posted)
+
+    def _without_the_needless(self, club: Club, model: BookingModel, plan: WeekPlan) -> WeekPlan:
+        """The plan without adults from other teams whom nobody would miss."""
+        lean = []
+        for planned in plan.sessions:
+            for coach in reversed(planned.coaches):
+                left = planned.model_copy(update={"coaches": tuple(c for c in planned.coaches if c != coach)})
+                aider = any(_valid(club.coach(c).first_aid_until, planned.date) for c in left.coaches)
+                stranger = coach not in model.adults.own(planned.session)
+                if stranger and (aider or club.is_blank(FIRST_AID)) and not any(self._count(club, left)):
+                    planned = left
+            lean.append(planned)
+        return plan.model_copy(update={"sessions": tuple(lean)})
 
     def _first_aid(self, club: Club, model: BookingModel) -> None:
         """At every start and every end, whoever trains at a site has a first aider of some session there."""
@@ -257,15 +317,29 @@ class CoachCover:
                     yield Violation(self.name, (site.id,), text, len(bare), "minutes")
 
 
+class _Free:
+    """Whether an adult is free for a span, worked out once."""
+
+    def __init__(self, club: Club) -> None:
+        self._club = club
+        self._known: dict[tuple[str, dt.date, Span], bool] = {}
+
+    def __call__(self, coach: Coach, date: dt.date, span: Span) -> bool:
+        key = (coach.id, date, span)
+        if key not in self._known:
+            self._known[key] = _free(self._club, coach, date, span)
+        return self._known[key]
+
+
 class _NobodyFree:
     """Whether in a slot none of some adults is free."""
 
-    def __init__(self, club: Club, coaches: list[Coach]) -> None:
-        self._club, self._coaches = club, coaches
+    def __init__(self, free: _Free, coaches: list[Coach]) -> None:
+        self._free, self._coaches = free, coaches
         self._known: dict[tuple[dt.date, int], bool] = {}
 
     def __call__(self, slot: Slot) -> bool:
         key = (slot.date, slot.start)
         if key not in self._known:
-            self._known[key] = not any(_free(self._club, coach, slot.date, slot.span) for coach in self._coaches)
+            self._known[key] = not any(self._free(coach, slot.date, slot.span) for coach in self._coaches)
         return self._known[key]

@@ -67,8 +67,9 @@ class PitchBookings:
                     model.rule_out(on, ask.id, _Taken(club, date, kept))
 
     def post(self, club: Club, model: BookingModel) -> None:
-        """At every start, each zone is in use by one session at most."""
+        """At every start, each zone is in use by one session at most; where zones are dealt out later, by number."""
         users = self._users(club, model)
+        model.when_crowded(lambda evening: self._zone_by_zone(club, model, *evening))
         starts: dict[tuple[dt.date, str], set[int]] = {}
         for ask in club.sessions:
             for slot in model.slots(ask.id):
@@ -78,6 +79,9 @@ class PitchBookings:
                 on = model.switch(
                     self.name, f"{pitch.id}, {day_words(date)}", f"{pitch.id} on {day_words(date)}: one use at a time"
                 )
+                if model.ground.is_counted(pitch.id):
+                    self._by_number(club, model, on, date, pitch)
+                    continue
                 rows: dict[tuple[int, ...], list[IntVar]] = {}
                 for minute in sorted(starts.get((date, pitch.id), ())):
                     for zone in range(1, pitch.zones + 1):
@@ -85,6 +89,56 @@ class PitchBookings:
                 self._cross_rows(rows, pitch, club, date, users, starts)
                 for literals in rows.values():
                     model.at_most(on, literals, 1)
+
+    def _by_number(self, club: Club, model: BookingModel, on: IntVar, date: dt.date, pitch: Pitch) -> None:
+        """At every start no more zones than there are; so few runs of so many zones as fit beside each other.
+
+        Also for fewer zones, by those slots alone that must lie within them (somebody else has the others).
+        """
+        slots = [(slot, ask.id, at) for ask in club.sessions for slot in model.slots(ask.id)
+                 if (slot.date, slot.pitch) == (date, pitch.id) and (at := model.at(ask.id, slot)) is not None
+                 ]  # fmt: skip
+        after = club.set_up + club.pack_up + club.gap
+        seen: set[tuple[int, ...]] = set()
+        for minute in sorted({slot.start for slot, _, _ in slots}):
+            active = [
+                (frozenset(zone for run in model.ground.runs(session, slot) for zone in run), len(slot.zones), literal)
+                for slot, session, literal in slots
+                if slot.start <= minute < slot.end + after
+            ]
+            everywhere = frozenset(zone for zones, _, _ in active for zone in zones)
+            for ground in dict.fromkeys([everywhere, *(zones for zones, _, _ in active)]):
+                within = [(length, literal) for zones, length, literal in active if zones <= ground]
+                key = tuple(literal.index for _, literal in within)
+                if key in seen:
+                    continue
+                seen.add(key)
+                for run in sorted({length for length, _ in within}):
+                    terms = [length // run * literal for length, literal in within if length >= run]
+                    if len(terms) > 1:
+                        model.at_most(on, terms, len(ground) // run)
+
+    def _zone_by_zone(self, club: Club, model: BookingModel, date: dt.date, pitch: str) -> None:
+        """For one evening after all: a literal for each run of zones, and each zone in use once."""
+        on = model.switch(self.name, f"{pitch}, {day_words(date)}", f"{pitch} on {day_words(date)}: one use at a time")
+        after = club.set_up + club.pack_up + club.gap
+        runs: list[tuple[Slot, tuple[int, ...], IntVar]] = []
+        for ask in club.sessions:
+            for slot in model.slots(ask.id):
+                literal = model.at(ask.id, slot)
+                if literal is None or (slot.date, slot.pitch) != (date, pitch):
+                    continue
+                made = [
+                    (slot, run, model.model.new_bool_var(f"run[{ask.id}|{slot.start}|{run}]"))
+                    for run in model.ground.runs(ask.id, slot)
+                ]
+                model.model.add(sum(variable for _, _, variable in made) == literal)
+                runs += made
+        for minute in sorted({slot.start for slot, _, _ in runs}):
+            for zone in range(1, club.pitch(pitch).zones + 1):
+                using = [v for slot, run, v in runs if zone in run and slot.start <= minute < slot.end + after]
+                if len(using) > 1:
+                    model.at_most(on, using, 1)
 
     def _users(self, club: Club, model: BookingModel) -> dict[tuple[dt.date, str, int, int], Users]:
         """Who needs a zone at a grid minute (shifted by the set-up), the gap after it included."""

@@ -71,13 +71,17 @@ class Space:
             rooms: dict[int, list[Slot]] = {}
             wide: list[Slot] = []
             everybody = sum(squad.size for squad in model.children.squads_in(ask.id))
+            known: dict[tuple[str, int], tuple[int, bool]] = {}
             for slot in model.slots(ask.id):
-                pitch = club.pitch(slot.pitch)
-                room = min((self._room(club, ask.id, block, pitch, slot.zones) for block in timeline(club, ask.id)),
-                           default=everybody)  # fmt: skip
+                key = (slot.pitch, len(slot.zones))
+                if key not in known:
+                    pitch, zones, blocks = club.pitch(slot.pitch), slot.zones, timeline(club, ask.id)
+                    most = min((self._room(club, ask.id, block, pitch, zones) for block in blocks), default=everybody)
+                    known[key] = (most, _too_wide(club, ask.id, pitch, zones))
+                room, too_wide = known[key]
                 if room < everybody:
                     rooms.setdefault(room, []).append(slot)
-                if _too_wide(club, ask.id, pitch, slot.zones):
+                if too_wide:
                     wide.append(slot)
             for room, slots in rooms.items():
                 here = model.is_where(ask.id, set(slots).__contains__)

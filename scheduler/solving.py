@@ -15,11 +15,11 @@ SEED = 20240101
 
 
 def make_solver(
-    deterministic_limit: float, linearization: int = 1, presolve: bool = True, probing: bool = True
+    deterministic_limit: float, linearization: int = 1, presolve: bool = True, probing: int | None = None
 ) -> CpSolver:
     """A solver that gives the same answer on every run; the limit is in CP-SAT's deterministic seconds.
 
-    Not `probing`: one round of presolve without probing, for models that are solved in many short stages.
+    `probing`: one round of presolve with so much probing (0: none), for models that are solved in many short stages.
     """
     from ortools.sat.python import cp_model
 
@@ -29,8 +29,9 @@ def make_solver(
     solver.parameters.max_deterministic_time = deterministic_limit
     solver.parameters.linearization_level = linearization
     solver.parameters.cp_model_presolve = presolve
-    if not probing:
+    if probing is not None:
         solver.parameters.max_presolve_iterations = 1
-        solver.parameters.cp_model_probing_level = 0
+        solver.parameters.cp_model_probing_level = probing
+    if probing == 0:
         solver.parameters.merge_at_most_one_work_limit = 0
     return solver

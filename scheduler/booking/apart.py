@@ -10,12 +10,12 @@ from scheduler.booking.slots import Moment, travel
 if TYPE_CHECKING:
     from ortools.sat.python.cp_model import IntVar
 
-    from scheduler.booking.model import BookingModel, Linear
+    from scheduler.booking.times import Linear, Times
 
     _OnThen = dict[dt.date, list[tuple[Moment, int, Linear]]]
 
 
-def keep_apart_by_moments(model: BookingModel, on: IntVar, one: str, other: str, with_travel: bool) -> None:
+def keep_apart_by_moments(model: Times, on: IntVar, one: str, other: str, with_travel: bool) -> None:
     """At no start is the other session on, nor (at another site) still on the way; tight but long."""
     sites = [site.id for site in model.club.sites]
     pairs: list[tuple[frozenset[str], frozenset[str], int]] = [(frozenset(sites), frozenset(sites), 0)]
@@ -36,7 +36,7 @@ def keep_apart_by_moments(model: BookingModel, on: IntVar, one: str, other: str,
                 model.model.add(sum(uses[0]) + sum(uses[1]) <= 2 - on)
 
 
-def _on_then(model: BookingModel, session: str, sites: frozenset[str], way: int) -> _OnThen:
+def _on_then(model: Times, session: str, sites: frozenset[str], way: int) -> _OnThen:
     """The moments of a session at some sites by date, each with the minute at which it is over and the way gone."""
     lasts = model.club.session(session).minutes
     found: _OnThen = {}
@@ -46,7 +46,7 @@ def _on_then(model: BookingModel, session: str, sites: frozenset[str], way: int)
     return found
 
 
-def keep_apart_by_order(model: BookingModel, on: IntVar, one: str, other: str) -> None:
+def keep_apart_by_order(model: Times, on: IntVar, one: str, other: str) -> None:
     """One session ends before the other starts, on the clock of the whole week, travel included; short but loose."""
     cp = model.model
     first = cp.new_bool_var(f"first[{one}|{other}]")

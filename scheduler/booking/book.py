@@ -28,6 +28,7 @@ def build_booking(
     may_cancel: bool = False,
     earlier: WeekPlan | None = None,
     wishes: bool = True,
+    relaxed: bool = False,
 ) -> BookingModel:
     """The model of a club's week with every rule that is on posted to it.
 
@@ -38,7 +39,7 @@ def build_booking(
 
     model = BookingModel(
         club, switchable=switchable, free=free, outsiders=outsiders, certain_only=certain_only, may_cancel=may_cancel,
-        earlier=earlier, wishes=wishes,
+        earlier=earlier, wishes=wishes, relaxed=relaxed,
     )  # fmt: skip
     mine = sorted((rule for rule in rules if is_booking_rule(rule) and rule.off(club) is None), key=lambda r: r.name)
     for rule in mine:
@@ -70,12 +71,15 @@ def book(
     """
     from scheduler.booking.reasons import conflict_of
     from scheduler.booking.stages import Stages
+    from scheduler.booking.twins import order_twins
 
     for narrowed in _LADDER:
-        model = build_booking(club, rules, may_cancel=may_cancel, earlier=earlier, **narrowed)
+        model = build_booking(club, rules, may_cancel=may_cancel, earlier=earlier, relaxed=not hold, **narrowed)
         hold_and_forbid(model, hold, forbidden)
+        if model.relaxed:
+            order_twins(model)
         stages = Stages(model, limit, on_progress)
-        if narrowed and not stages.assume_least(own_adults="outsiders" in narrowed):
+        if narrowed and not stages.assume_least():
             continue
         stages.run()
         if stages.plan is not None or stages.stopped:
@@ -89,8 +93,8 @@ def book(
     return Booked(plan=plan, proven=stages.finished, gap=gap, stopped=stages.stopped)
 
 
-_LADDER: tuple[dict[str, bool], ...] = ({"outsiders": False, "certain_only": True}, {"certain_only": True}, {})
-"""First small models in which everybody comes who can, led by their own; a plan found there is as good as any.
+_LADDER: tuple[dict[str, bool], ...] = ({"outsiders": False, "certain_only": True}, {})
+"""First a small model in which everybody comes who can, led by their own; a plan found there is as good as any.
 
 Where nobody loses more than counting alone demands, every plan as good has all others at everything as well; where no
 team lacks its own coaches, adults from elsewhere could not better it. The last model has every choice there is.

@@ -7,7 +7,6 @@ variables (which slots a rule excludes by itself, whom it might send home), then
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -15,11 +14,11 @@ from typing import TYPE_CHECKING
 from ortools.sat.python import cp_model
 
 from scheduler.booking.adults import Adults
-from scheduler.booking.apart import keep_apart_by_moments, keep_apart_by_order
 from scheduler.booking.children import Children
-from scheduler.booking.slots import Moment, Slot, slots_of
+from scheduler.booking.ground import Evening, Ground
+from scheduler.booking.slots import Slot
 from scheduler.booking.squads import Squad
-from scheduler.club.when import DAY_MINUTES
+from scheduler.booking.times import Times
 from scheduler.switches import Switches
 
 if TYPE_CHECKING:
@@ -42,13 +41,15 @@ class Penalty:
     text: str
 
 
-class BookingModel:
+class BookingModel(Times):
     """The container that rules post to.
 
     `switchable`: every constraint hangs on its switch and no slot is left out beforehand (for conflicts and tests);
     else all switches are on from the start, which makes the rows tight. `free`: every child by itself, and whoever is
     a child may be left out. `outsiders`: adults of other teams may help. `certain_only`: nobody is left out but those
-    who must miss something whatever the slots. `earlier`: the plan few changes count from.
+    who must miss something whatever the slots. `earlier`: the plan few changes count from. `relaxed`: one slot stands
+    in for all runs of zones at one start on one pitch, and rows that hardly ever bind wait until a plan breaks them;
+    every plan must go through `mended` (never with `earlier`).
     """
 
     def __init__(
@@ -62,23 +63,20 @@ class BookingModel:
         may_cancel: bool = False,
         earlier: WeekPlan | None = None,
         wishes: bool = True,
+        relaxed: bool = False,
     ) -> None:
-        self.club, self.earlier, self.switchable = club, earlier, switchable
-        self.model = cp_model.CpModel()
+        super().__init__(club)
+        self.earlier, self.switchable = earlier, switchable
         self.switches = Switches(self.model)
         self.penalties: list[Penalty] = []
         self.wishes = wishes
         self._may_cancel = may_cancel
+        self.relaxed = relaxed and not switchable and earlier is None
+        self.ground = Ground(club, self.relaxed)
         self._zones_used_once = False
-        self._slots = {ask.id: slots_of(club, ask) for ask in club.sessions}
+        self._crowded: Callable[[Evening], None] | None = None
+        self._checks: list[Callable[[WeekPlan], WeekPlan | None]] = []
         self._excluded: list[tuple[IntVar, str, list[Slot]]] = []
-        self._x: dict[str, dict[Slot, IntVar]] = {}
-        self._cancelled: dict[str, IntVar] = {}
-        self._any: dict[tuple[str, tuple[int, ...]], Linear] = {}
-        self._pairs: dict[tuple[str, str], dict[tuple[dt.date, dt.date], Linear]] = {}
-        self._minutes: dict[str, IntVar] = {}
-        self._moments: dict[str, dict[Moment, Linear]] = {}
-        self._apart: dict[tuple[str, str, bool], IntVar] = {}
         self.children = Children(self, free, certain_only)
         self.adults = Adults(self, outsiders)
 
@@ -135,7 +133,8 @@ class BookingModel:
 
     def make(self) -> None:
         """Make the variables; `narrow` is over from here on."""
-        for session, slots in self._slots.items():
+        for session in self._slots:
+            slots = self._slots[session] = self.ground.stand_ins(session, self._slots[session])
             of = {slot: self.model.new_bool_var(f"at[{session}|{slot}]") for slot in slots}
             self._x[session] = of
             literals = list(of.values())
@@ -150,113 +149,29 @@ class BookingModel:
         for session, literal in self._cancelled.items():
             self.penalise("sessions cancelled", 1, literal, (session,), f"{session} cannot be held")
 
-    # slots and times
+    def when_crowded(self, post: Callable[[Evening], None]) -> None:
+        """What to post for an evening on a pitch whose zones must be looked at one by one after all."""
+        self._crowded = post
 
-    def at(self, session: str, slot: Slot) -> IntVar | None:
-        """The literal of a session in a slot; None where that slot was left out."""
-        return self._x[session].get(slot)
+    def when_read(self, check: Callable[[WeekPlan], WeekPlan | None]) -> None:
+        """A check of every plan of a relaxed model: it posts the rows that the plan breaks and gives None.
 
-    def held(self, session: str) -> Linear:
-        """1 where the session is held: a plain 1 unless sessions may be cancelled."""
-        return ~self._cancelled[session] if session in self._cancelled else 1
-
-    def cancelled(self, session: str) -> IntVar | None:
-        """The literal of a cancelled session, where that is allowed."""
-        return self._cancelled.get(session)
-
-    def where(self, session: str, test: Callable[[Slot], bool]) -> list[IntVar]:
-        """The literals of the slots for which the test holds; at most one of them is 1."""
-        return [literal for slot, literal in self._x[session].items() if test(slot)]
-
-    def is_where(self, session: str, test: Callable[[Slot], bool]) -> Linear:
-        """One literal for all slots for which the test holds (0 where there are none), made once."""
-        return self._one_of(session, tuple(i for i, slot in enumerate(self._slots[session]) if test(slot)))
-
-    def _one_of(self, session: str, indexes: tuple[int, ...]) -> Linear:
-        slots, key = self._slots[session], (session, indexes)
-        if key not in self._any:
-            literals = [self._x[session][slots[i]] for i in key[1]]
-            if len(literals) <= 1:
-                self._any[key] = literals[0] if literals else 0
-            elif len(literals) == len(slots):
-                self._any[key] = self.held(session)
-            else:
-                made = self.model.new_bool_var(f"where[{session}|{len(self._any)}]")
-                self.model.add(sum(literals) == made)
-                self._any[key] = made
-        return self._any[key]
-
-    def on_day(self, session: str, date: dt.date) -> Linear:
-        """1 where the session is held on this date."""
-        return self.is_where(session, lambda slot: slot.date == date)
-
-    def at_site(self, session: str, site: str) -> Linear:
-        """1 where the session is held at this site."""
-        return self.is_where(session, lambda slot: slot.site == site)
-
-    def moments(self, session: str) -> dict[Moment, Linear]:
-        """For each day, start and site the literal that the session is held then and there, in order."""
-        if session not in self._moments:
-            found: dict[Moment, list[int]] = {}
-            for index, slot in enumerate(self._slots[session]):
-                found.setdefault(slot.moment, []).append(index)
-            self._moments[session] = {m: self._one_of(session, tuple(indexes)) for m, indexes in found.items()}
-        return self._moments[session]
-
-    def apart(self, one: str, other: str, with_travel: bool) -> IntVar:
-        """A literal that, where 1, keeps two sessions apart in time (and leaves minutes to get from site to site)."""
-        key = (min(one, other), max(one, other), with_travel)
-        if key not in self._apart:
-            literal = self._apart[key] = self.model.new_bool_var(f"apart[{key}]")
-            asks = [self.club.session(session) for session in (one, other)]
-            coaches = [{coach for team in ask.teams for coach in self.club.team(team).coaches} for ask in asks]
-            if not with_travel or coaches[0] & coaches[1]:
-                keep_apart_by_moments(self, literal, one, other, with_travel)
-            else:
-                keep_apart_by_order(self, literal, one, other)
-        return self._apart[key]
-
-    def minute(self, session: str) -> IntVar:
-        """The minute of the week at which a session starts; 0 where it is cancelled."""
-        if session not in self._minutes:
-            made = self.model.new_int_var(0, 7 * DAY_MINUTES, f"minute[{session}]")
-            terms = [
-                ((moment.date - self.club.week).days * DAY_MINUTES + moment.start) * literal
-                for moment, literal in self.moments(session).items()
-            ]
-            self.model.add(sum(terms) == made)
-            self._minutes[session] = made
-        return self._minutes[session]
-
-    def day_pairs(self, one: str, other: str) -> dict[tuple[dt.date, dt.date], Linear]:
-        """For each pair of dates of two sessions the literal that they are held on these; exactly one is 1.
-
-        One choice of a pair, not two choices of a day, is what makes the bounds of the linear relaxation tight.
+        Else it gives the plan.
         """
-        if (one, other) not in self._pairs:
-            days = {s: [d for d in self.club.dates if not _never(self.on_day(s, d))] for s in (one, other)}
-            pairs: dict[tuple[dt.date, dt.date], Linear] = {
-                (first, second): self.model.new_bool_var(f"days[{one}|{first}|{other}|{second}]")
-                for first in days[one]
-                for second in days[other]
-            }
-            for first in days[one]:
-                row = sum(pairs[first, second] for second in days[other])
-                self._link(row, self.on_day(one, first), other)
-            for second in days[other]:
-                row = sum(pairs[first, second] for first in days[one])
-                self._link(row, self.on_day(other, second), one)
-            self._pairs[one, other] = pairs
-        return self._pairs[one, other]
+        if self.relaxed:
+            self._checks.append(check)
 
-    def _link(self, row: Linear, held: Linear, other: str) -> None:
-        """A row of day pairs adds up to the day's literal; where the other session is cancelled there is no pair."""
-        if other in self._cancelled:
-            self.model.add(row <= held)
-            self.model.add(row >= held - self._cancelled[other])
-            self.model.add(row <= self.held(other))
-        else:
-            self.model.add(row == held)
+    def mended(self, plan: WeekPlan) -> WeekPlan | None:
+        """The plan with its zones dealt out; None where it breaks rows that had waited and are posted now."""
+        dealt, crowded = self.ground.dealt(plan)
+        for evening in crowded:
+            if self._crowded is not None:
+                self._crowded(evening)
+        lawful: WeekPlan | None = dealt
+        for check in self._checks:
+            found = check(dealt if lawful is None else lawful)
+            lawful = None if lawful is None else found
+        return None if crowded else lawful
 
     def any_of(self, name: str, literals: Sequence[Linear]) -> Linear:
         """A literal that is 1 where any of the others is."""
@@ -339,7 +254,3 @@ class BookingModel:
         from scheduler.booking.whole import read
 
         return read(self, solver)
-
-
-def _never(literal: Linear) -> bool:
-    return isinstance(literal, int) and literal == 0

@@ -119,7 +119,7 @@ def values(model: BookingModel, plan: WeekPlan) -> list[tuple[IntVar, int]] | No
     found: list[tuple[IntVar, int]] = []
     for ask in club.sessions:
         planned = plan.by_session.get(ask.id)
-        slot = None if planned is None else slot_of(club, planned)
+        slot = None if planned is None else model.ground.stand_in(ask.id, slot_of(club, planned))
         cancelled = model.cancelled(ask.id)
         if slot is None and cancelled is None:
             return None
