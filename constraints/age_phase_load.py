@@ -199,8 +199,9 @@ class AgePhaseLoad:
 
     def _sums(self, club: Club, player: str, row: AgeRow, mine: list[tuple[PlannedSession, tuple[Span, ...]]]
               ) -> Iterator[tuple[str, int, str]]:  # fmt: skip
-        inside = [one for one in _beside(club, player) if one[0] in club.dates]
-        total, load = sum(one[1] for one in inside), sum(one[1] * one[2] for one in inside)
+        diary = _diary(club, player)
+        total = sum(minutes for date in club.dates for minutes, _ in diary.get(date, ()))
+        load = sum(minutes * rpe for date in club.dates for minutes, rpe in diary.get(date, ()))
         for planned, spans in mine:
             minutes = sum(span.end - span.start for span in spans)
             total, load = total + minutes, load + _load(club, planned, spans)
@@ -229,7 +230,7 @@ class AgePhaseLoad:
             if dates.count(date) > SESSIONS_A_DAY:
                 text = f"has {dates.count(date)} sessions on {day_words(date)}, one is the most"
                 yield text, dates.count(date) - SESSIONS_A_DAY, "sessions"
-        beside = {one[0] for one in _beside(club, player)}
+        beside = set(_diary(club, player))
         added = set(dates) - beside
         free = sum(1 for date in club.dates if date not in beside and date not in dates)
         if row.rest_days is not None and free < row.rest_days and added:
@@ -258,3 +259,24 @@ def _load(club: Club, planned: PlannedSession, spans: tuple[Span, ...]) -> int:
         first, last = planned.start + block.span.start, planned.start + block.span.end
         load += rpe * sum(max(0, min(span.end, last) - max(span.start, first)) for span in spans)
     return load
+
+
+def _diary(club: Club, player: str) -> dict[dt.date, list[tuple[int, int]]]:
+    """Matches and sport elsewhere day by day around the week: (minutes, RPE or 0), days without any left out.
+
+    A match counts in full for whoever is there for a minute of it.
+    """
+    diary: dict[dt.date, list[tuple[int, int]]] = {}
+    days = range(-DAYS_BEFORE, len(club.dates) + DAYS_AFTER)
+    for date in (club.dates[0] + dt.timedelta(days=number) for number in days):
+        gone = [row.span for row in club.absences if player in row.who and row.occurs.on(date)]
+        rows = [(row.minutes, row.rpe or 0) for row in club.elsewhere if row.player == player and row.date == date]
+        for match in club.matches:
+            named = player in match.players or (not match.players and club.player(player).team == match.team)
+            if match.date == date and named:
+                played = range(match.kick_off, match.kick_off + match.minutes)
+                if any(not any(span.start <= minute < span.end for span in gone) for minute in played):
+                    rows.append((match.minutes, match.rpe or 0))
+        if any(minutes for minutes, _ in rows):
+            diary[date] = rows
+    return diary

@@ -200,18 +200,20 @@ class CoachCover:
         stations = groups_of(club, name)
         have, least = len(planned.coaches), max(LEAST_ADULTS, ask.coaches_needed, stations)
         why = f"{least} are needed"
-        ages = [club.limit_age(club.player(player)) for player in planned.players]
-        ratio = _ratio(club, min(ages)) if ages else None
-        if ratio is not None and -(-len(ages) // ratio) > least:
-            least = -(-len(ages) // ratio)
-            why = f"{len(ages)} players, one adult for every {ratio}: {least} are needed"
+        ages = sorted(club.limit_age(club.player(player)) for player in planned.players)
+        ratios = [row.players_per_adult for row in club.ages if ages and ages[0] in range(row.from_age, row.to_age + 1)]
+        ratio = ratios[0] if ratios else None
+        if ratio is not None:
+            handfuls = len(range(0, len(ages), ratio))  # dealt out one adult after the other, the last one in part
+            if handfuls > least:
+                least, why = handfuls, f"{len(ages)} players, one adult for every {ratio}: {handfuls} are needed"
         if have < least:
             yield Violation(self.name, (name,), f"{name} has {have} adults; {why}", least - have, "adults")
 
     def _who(self, club: Club, planned: PlannedSession) -> Iterator[Violation]:
         for key in planned.coaches:
             coach, day = club.coach(key), day_words(planned.date)
-            if not club.is_blank(CHECKED) and not _valid(coach.checked_until, planned.date):
+            if not club.is_blank(CHECKED) and (coach.checked_until or dt.date.min) < planned.date:
                 text = f"{coach.name} is at {planned.session} on {day} without a check in date"
                 yield Violation(self.name, (key, planned.session), text, 1, "adults")
             gone = [row for row in club.absences if key in row.who and row.occurs.on(planned.date)]
@@ -247,8 +249,8 @@ class CoachCover:
                 bare: list[int] = []
                 for minute in range(24 * 60):
                     there = [one for one in here if one.start <= minute < one.end]
-                    adults = [club.coach(coach) for one in there for coach in one.coaches]
-                    if there and not any(_valid(adult.first_aid_until, date) for adult in adults):
+                    last_days = [club.coach(coach).first_aid_until for one in there for coach in one.coaches]
+                    if there and all(last is None or (date - last).days > 0 for last in last_days):
                         bare.append(minute)
                 if bare:
                     text = (

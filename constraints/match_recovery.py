@@ -81,8 +81,9 @@ class MatchRecovery:
         """For each child who trains, every match from the day before the session to the day after it."""
         for planned in plan.sessions:
             for player in planned.players:
-                spans = there(club, planned, player)
-                kind = _after(club, player)
+                spans, age = there(club, planned, player), club.limit_age(club.player(player))
+                rows = [row.after_match for row in club.ages if row.from_age <= age <= row.to_age]
+                kind = rows[0] if rows else AfterMatch.REST
                 if not spans or kind is AfterMatch.ANY:
                     continue
                 for match in club.matches:
