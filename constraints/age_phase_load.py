@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from scheduler.club.club import Club
+from scheduler.club.numbers import so_many
 from scheduler.club.people import AgeRow
 from scheduler.club.when import Span, day_words, hhmm
 from scheduler.contract import Source, Violation
@@ -206,21 +207,18 @@ class AgePhaseLoad:
             minutes = sum(span.end - span.start for span in spans)
             total, load = total + minutes, load + _load(club, planned, spans)
             if row.session_minutes is not None and minutes > row.session_minutes:
-                text = f"has {minutes} minutes in {planned.session}, {row.session_minutes} are the most"
+                text = f"has {so_many(minutes, 'minute')} in {planned.session}, at most {row.session_minutes}"
                 yield text, minutes - row.session_minutes, "minutes"
             if row.finish_by is not None and spans[-1].end > row.finish_by:
                 text = f"is in {planned.session} until {hhmm(spans[-1].end)}, after {hhmm(row.finish_by)}"
                 yield text, spans[-1].end - row.finish_by, "minutes"
         if row.week_minutes is not None and total > row.week_minutes:
-            yield (
-                f"has {total} minutes in the week, {row.week_minutes} are the most",
-                total - row.week_minutes,
-                "minutes",
-            )
+            text = f"has {so_many(total, 'minute')} of sport in the week, at most {row.week_minutes}"
+            yield text, total - row.week_minutes, "minutes"
         if row.week_load is not None and load > row.week_load:
-            yield f"has a planned load of {load}, {row.week_load} is the most", load - row.week_load, "load"
+            yield f"has a planned load of {load}, at most {row.week_load}", load - row.week_load, "load"
         if row.sessions_a_week is not None and len(mine) > row.sessions_a_week:
-            text = f"has {len(mine)} sessions in the week, {row.sessions_a_week} are the most"
+            text = f"has {so_many(len(mine), 'session')} in the week, at most {row.sessions_a_week}"
             yield text, len(mine) - row.sessions_a_week, "sessions"
 
     def _days(self, club: Club, player: str, row: AgeRow, mine: list[tuple[PlannedSession, tuple[Span, ...]]]
@@ -228,13 +226,13 @@ class AgePhaseLoad:
         dates = [planned.date for planned, _ in mine]
         for date in sorted(set(dates)):
             if dates.count(date) > SESSIONS_A_DAY:
-                text = f"has {dates.count(date)} sessions on {day_words(date)}, one is the most"
+                text = f"has {dates.count(date)} sessions on {day_words(date)}, at most {SESSIONS_A_DAY}"
                 yield text, dates.count(date) - SESSIONS_A_DAY, "sessions"
         beside = set(_diary(club, player))
         added = set(dates) - beside
         free = sum(1 for date in club.dates if date not in beside and date not in dates)
         if row.rest_days is not None and free < row.rest_days and added:
-            yield f"has {free} rest days, {row.rest_days} are needed", row.rest_days - free, "days"
+            yield f"has {so_many(free, 'rest day')}, at least {row.rest_days}", row.rest_days - free, "days"
         if row.days_in_a_row is None:
             return
         run: list[dt.date] = []
@@ -245,7 +243,8 @@ class AgePhaseLoad:
                 run.append(day)
             else:
                 if len(run) > row.days_in_a_row and added & set(run):
-                    text = f"plays {len(run)} days in a row from {day_words(run[0])}, {row.days_in_a_row} are the most"
+                    text = f"plays {so_many(len(run), 'day')} in a row from {day_words(run[0])}, "
+                    text += f"at most {row.days_in_a_row}"
                     yield text, len(run) - row.days_in_a_row, "days"
                 run = []
             day += dt.timedelta(days=1)

@@ -8,6 +8,7 @@ from itertools import combinations
 from typing import TYPE_CHECKING
 
 from scheduler.club.club import Club
+from scheduler.club.numbers import so_many
 from scheduler.club.people import Coach
 from scheduler.club.when import Span, day_words, hhmm
 from scheduler.contract import Source, Violation
@@ -199,16 +200,17 @@ class CoachCover:
             yield Violation(self.name, (name,), f"{name} has no keeper coach", 1, "adults")
         stations = groups_of(club, name)
         have, least = len(planned.coaches), max(LEAST_ADULTS, ask.coaches_needed, stations)
-        why = f"{least} are needed"
+        why = ""
         ages = sorted(club.limit_age(club.player(player)) for player in planned.players)
         ratios = [row.players_per_adult for row in club.ages if ages and ages[0] in range(row.from_age, row.to_age + 1)]
         ratio = ratios[0] if ratios else None
         if ratio is not None:
             handfuls = len(range(0, len(ages), ratio))  # dealt out one adult after the other, the last one in part
             if handfuls > least:
-                least, why = handfuls, f"{len(ages)} players, one adult for every {ratio}: {handfuls} are needed"
+                least, why = handfuls, f": one for every {ratio} of {so_many(len(ages), 'player')}"
         if have < least:
-            yield Violation(self.name, (name,), f"{name} has {have} adults; {why}", least - have, "adults")
+            text = f"{name} has {so_many(have, 'adult')} and needs {least}{why}"
+            yield Violation(self.name, (name,), text, least - have, "adults")
 
     def _who(self, club: Club, planned: PlannedSession) -> Iterator[Violation]:
         for key in planned.coaches:
@@ -239,7 +241,7 @@ class CoachCover:
                 text = (
                     f"{club.coach(coach).name} is at {one.session} ({one.span}) and {other.session} ({other.span}) on "
                 )
-                text += f"{day_words(one.date)}" + (f", {way} minutes apart" if way else "")
+                text += f"{day_words(one.date)}" + (f", {so_many(way, 'minute')} apart" if way else "")
                 yield Violation(self.name, (coach, one.session, other.session), text, short, "minutes")
 
     def _aid(self, club: Club, plan: WeekPlan) -> Iterator[Violation]:
@@ -253,9 +255,8 @@ class CoachCover:
                     if there and all(last is None or (date - last).days > 0 for last in last_days):
                         bare.append(minute)
                 if bare:
-                    text = (
-                        f"no first aider at {site.id} on {day_words(date)} for {len(bare)} minutes from {hhmm(bare[0])}"
-                    )
+                    text = f"no first aider at {site.id} on {day_words(date)} for {so_many(len(bare), 'minute')} "
+                    text += f"from {hhmm(bare[0])}"
                     yield Violation(self.name, (site.id,), text, len(bare), "minutes")
 
 

@@ -62,7 +62,7 @@ class GoodSlotsShared:
                     poorer.append(planned.session)
             for kind, found in (("late hours", late), ("poorer pitches", poorer)):
                 if len(found) > allowed:
-                    text = f"{team.id} has {kind} {len(found)} times, {allowed} would be half of its sessions"
+                    text = f"{team.id} has {kind} {len(found)} times; half of its sessions would be {allowed}"
                     about = (team.id, *found)
                     yield Violation(self.name, about, text, len(found) - allowed, "sessions", Severity.NOTE)
 

@@ -135,8 +135,8 @@ class Kit:
                 for item, found in short.items():
                     most = max(amount for _, amount in found)
                     lying = stock.get(item, 0)
-                    text = f"{lying + most} of {item} are needed at {site.id} on {day_words(date)} "
-                    text += f"at {hhmm(found[0][0])}, {lying} are there"
+                    text = f"{site.id} needs {lying + most} of {item} on {day_words(date)} at {hhmm(found[0][0])} "
+                    text += f"and has {lying}"
                     yield Violation(self.name, (item, site.id), text, most, "items")
 
     def _in_use(self, club: Club, here: list[PlannedSession], minute: int) -> dict[str, int]:

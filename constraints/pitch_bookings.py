@@ -8,6 +8,7 @@ from itertools import combinations
 from typing import TYPE_CHECKING
 
 from scheduler.club.club import Club
+from scheduler.club.numbers import so_many
 from scheduler.club.places import Pitch
 from scheduler.club.when import Span, day_words, hhmm
 from scheduler.contract import Basis, Source, Violation
@@ -132,7 +133,7 @@ class PitchBookings:
             minutes = min(one.end, other.end) - max(one.start, other.start) + club.set_up + club.pack_up + club.gap
             if one.date == other.date and zones and minutes > 0:
                 text = f"{one.session} and {other.session} both need {zones} on {day_words(one.date)}"
-                text += f" for {minutes} minutes" + _with_margins(club)
+                text += f" for {so_many(minutes, 'minute')}" + _with_margins(club)
                 yield Violation(self.name, (one.session, other.session), text, minutes, "minutes")
         for planned in plan.sessions:
             yield from self._against_others(club, planned)
@@ -151,7 +152,7 @@ class PitchBookings:
             minutes = sum(1 for minute in needed if span.start <= minute < span.end)
             if minutes and (on_it or _crossed(club, pitch, planned.pitch)):
                 text = f"{planned.session} needs {planned.pitch} on {day_words(planned.date)}, "
-                text += f"which {whose} has {span}: {minutes} minutes"
+                text += f"which {whose} has {span}: {so_many(minutes, 'minute')}"
                 yield Violation(self.name, (planned.session, pitch), text, minutes, "minutes")
 
     def _open(self, club: Club, planned: PlannedSession) -> Iterator[Violation]:
