@@ -116,6 +116,7 @@ def away(who: tuple[str, ...], occurs: Occurs, first: int = 0, last: int = 24 * 
     return (Absence(who=who, occurs=occurs, span=Span(first, last)),)
 
 
+DUBLIN = Site(id="Marsh Lane", latitude=53.35, longitude=-6.26)
 LATE = Span(FIVE + 60, FIVE + 120)
 BORN_8, BORN_13 = dt.date(2018, 5, 1), dt.date(2013, 5, 1)
 TWO_SITES = (Site(id="Marsh Lane", minutes_between=20), Site(id="Mill Road"))
@@ -133,13 +134,15 @@ MATCH = Match(team="Herons", date=MONDAY + dt.timedelta(days=2), kick_off=600, m
 CASES = (
     Case("zones", PitchBookings(), tiny(teams=2, zones=1, pitches=two_pitches()), slots=on_days(0, 1)),
     Case("gap, set-up and pack-up", PitchBookings(),
-         tiny(teams=2, gap=10, set_up=10, pack_up=10, step=15, minutes=30,
-              pitches=(Pitch(id="North", site="Marsh Lane", zones=1, openings=hours(FIVE, FIVE + 115)),)),
-         # 17:15 to 17:45 and 18:15 to 18:45 just fit: 10 + 30 + 10, the gap of 10, 10 + 30 + 10, from 17:05 to 18:55
+         tiny(teams=2, gap=25, set_up=10, pack_up=10, step=15, minutes=30,
+              pitches=(Pitch(id="North", site="Marsh Lane", zones=1, openings=hours(FIVE, FIVE + 130)),)),
+         # 17:15 to 17:45 and 18:30 to 19:00 just fit: 10 + 30 + 10, the gap of 25, 10 + 30 + 10, from 17:05 to 19:10
          slots=on_days(0)),
     Case("others on the ground", PitchBookings(),
          tiny(zones=1, pitches=two_pitches(),
-              matches=(Match(team="Herons", date=MONDAY, kick_off=FIVE + 60, minutes=30, pitch="Cross"),),
+              matches=(Match(team="Herons", date=MONDAY, kick_off=FIVE + 60, minutes=30, pitch="Cross"),
+                       Match(team="Herons", date=TUESDAY, kick_off=FIVE + 60, minutes=30, pitch="North", zones=(1,),
+                             zones_span=Span(FIVE, FIVE + 30))),
               booked=(Booked(pitch="North", zones=(2,), occurs=Occurs(days=frozenset({1})), span=LATE),))),
     Case("set-up and pack-up beside others", PitchBookings(),
          # 17:15 to 17:45 needs 17:05 to 17:55, the ground is the club's from 17:05 to 17:55 and no minute longer
@@ -154,12 +157,27 @@ CASES = (
                                    held_at=HeldAt(1, None, "North", (2,)))),
               pitches=two_pitches()),
          slots=on_days(0, 1, 2)),
+    Case("asked for a site and a time", AskedTimes(),
+         tiny(asks=(SessionAsk(id="Herons 1", teams=("Herons",), plan="Evening", minutes=60, sites=("Mill Road",)),
+                    SessionAsk(id="Herons 2", teams=("Herons",), plan="Evening", minutes=60,
+                               held_at=HeldAt(None, FIVE + 60, None, ()))),
+              pitches=TWO_GROUNDS, sites=TWO_SITES),
+         slots=on_days(0)),
     Case("dark", Daylight(),
-         # civil dusk in Dublin in that week falls between 20:20 and 20:40
-         tiny(step=5, minutes=30, pitches=(
+         # civil dusk in Dublin on that Monday comes at 20:27 or so, and every minute around it is tried
+         tiny(step=1, minutes=30, sites=(DUBLIN, Site(id="Nowhere")), pitches=(
              Pitch(id="North", site="Marsh Lane", openings=hours(19 * 60, 21 * 60, lit=False)),
-             Pitch(id="Lamps", site="Marsh Lane", openings=hours(20 * 60, 21 * 60 + 30, lights_out=21 * 60)),
-         ))),
+             Pitch(id="Lamps", site="Marsh Lane", openings=hours(19 * 60, 21 * 60, lights_out=20 * 60 + 31)),
+             Pitch(id="Early lamps", site="Marsh Lane", openings=hours(19 * 60, 21 * 60, lights_out=20 * 60 + 21)),
+             Pitch(id="Unknown", site="Nowhere", openings=hours(19 * 60, 21 * 60, lit=False)),
+         )),
+         slots=lambda slot: slot.date == MONDAY and 20 * 60 + 19 <= slot.end <= 20 * 60 + 34),
+    Case("dark in one row and lit in another", Daylight(),
+         # the lit row is open from 20:00 to 21:00: with set-up and pack-up only 20:10 to 20:50 lies in it
+         tiny(step=5, minutes=40, set_up=10, pack_up=10, pitches=(
+             Pitch(id="North", site="Marsh Lane", openings=(*hours(19 * 60, 23 * 60, lit=False),
+                                                            *hours(20 * 60, 21 * 60))),)),
+         slots=lambda slot: slot.date == MONDAY),
     Case("who and how many", CoachCover(),
          tiny(teams=1, coaches=coaches(
              a_coach("coach Herons 1", checked_until=TUESDAY),

@@ -25,7 +25,7 @@ GROUNDS = tuple(
     [
         ({"days": frozenset({0, 1})}, {"day": 1}, {"day": 2}, 1),
         ({"earliest": SIX}, {"start": SIX}, {"start": SIX - 1}, 1),
-        ({"latest": SIX + 75}, {"start": SIX}, {"start": SIX + 2}, 2),
+        ({"latest": SIX + 75}, {"start": SIX}, {"start": SIX + 1}, 1),
         ({"sites": ("Marsh Lane",)}, {"pitch": "South"}, {"pitch": "Mill"}, 1),
         ({"pitches": ("South", "Mill")}, {"pitch": "Mill"}, {"pitch": "North"}, 1),
         ({"held_at": HeldAt(1, None, None, ())}, {"day": 1, "start": SIX}, {"day": 2}, 1),

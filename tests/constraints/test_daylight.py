@@ -83,6 +83,9 @@ def test_the_lightest_of_the_opening_rows_it_lies_in() -> None:
     assert breaches(RULE, club, held(club, 6, EIGHT - 15)) == [24]
     before = club.model_copy(update={"set_up": 15})
     assert breaches(RULE, before, held(before, 6, EIGHT)) == [39]
+    after = club.model_copy(update={"pack_up": 15})
+    assert breaches(RULE, after, held(after, 6, 22 * 60 - 15)) == []
+    assert breaches(RULE, after, held(after, 6, 22 * 60 - 14)) == [60]
 
 
 def test_lit_pitches_switch_it_off_and_unknown_places_have_no_light() -> None:
