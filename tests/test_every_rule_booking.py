@@ -164,14 +164,14 @@ CASES = (
               pitches=TWO_GROUNDS, sites=TWO_SITES),
          slots=on_days(0)),
     Case("dark", Daylight(),
-         # civil dusk in Dublin on that Monday comes at 20:27 or so, and every minute around it is tried
+         # civil dusk in Dublin on that Monday comes at 20:36, and every minute around it is tried
          tiny(step=1, minutes=30, sites=(DUBLIN, Site(id="Nowhere")), pitches=(
              Pitch(id="North", site="Marsh Lane", openings=hours(19 * 60, 21 * 60, lit=False)),
-             Pitch(id="Lamps", site="Marsh Lane", openings=hours(19 * 60, 21 * 60, lights_out=20 * 60 + 31)),
-             Pitch(id="Early lamps", site="Marsh Lane", openings=hours(19 * 60, 21 * 60, lights_out=20 * 60 + 21)),
+             Pitch(id="Lamps", site="Marsh Lane", openings=hours(19 * 60, 21 * 60, lights_out=20 * 60 + 39)),
+             Pitch(id="Early lamps", site="Marsh Lane", openings=hours(19 * 60, 21 * 60, lights_out=20 * 60 + 33)),
              Pitch(id="Unknown", site="Nowhere", openings=hours(19 * 60, 21 * 60, lit=False)),
          )),
-         slots=lambda slot: slot.date == MONDAY and 20 * 60 + 19 <= slot.end <= 20 * 60 + 34),
+         slots=lambda slot: slot.date == MONDAY and 20 * 60 + 31 <= slot.end <= 20 * 60 + 41),
     Case("dark in one row and lit in another", Daylight(),
          # the lit row is open from 20:00 to 21:00: with set-up and pack-up only 20:10 to 20:50 lies in it
          tiny(step=5, minutes=40, set_up=10, pack_up=10, pitches=(
@@ -188,7 +188,7 @@ CASES = (
     Case("players per adult", CoachCover(),
          tiny(players=4, coaches=coaches(*(a_coach(key) for key in ("coach Herons 1", "coach Herons 2", "c", "d"))),
               blank=frozenset({"Coaches.First aid until"}),
-              ages=(an_age_row(to_age=9, players_per_adult=1), an_age_row(from_age=10, players_per_adult=2))
+              ages=(an_age_row(to_age=8, players_per_adult=1), an_age_row(from_age=9, players_per_adult=2))
               ).model_copy(update={"players": MIXED}),
          adults=any_coaches, attendance=anybody, slots=lambda slot: slot.date == MONDAY and slot.start == FIVE),
     Case("older ones need more", CoachCover(),
@@ -197,6 +197,10 @@ CASES = (
               ages=(an_age_row(to_age=9, players_per_adult=2), an_age_row(from_age=10, players_per_adult=1))
               ).model_copy(update={"players": MIXED}),
          adults=any_coaches, attendance=anybody, slots=lambda slot: slot.date == MONDAY and slot.start == FIVE),
+    Case("keeper coach", CoachCover(),
+         tiny(asks=(SessionAsk(id="Herons 1", teams=("Herons",), plan="Evening", minutes=60, needs_keeper_coach=True),),
+              coaches=coaches(a_coach("coach Herons 1"), a_coach("coach Herons 2"), a_coach("c", keeper_coach=True))),
+         adults=any_coaches, slots=on_days(0)),
     Case("one place and first aid", CoachCover(),
          tiny(teams=2, step=30, sites=TWO_SITES, pitches=TWO_GROUNDS,
               coaches=coaches(a_coach("coach Herons 1"), a_coach("coach Herons 2", **SPARSE),
