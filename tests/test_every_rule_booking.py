@@ -126,6 +126,9 @@ TWO_GROUNDS = (
 )
 SPARSE = {"first_aid_until": None}
 BIBS = Practice(id="Warm-up", kind=Kind.TOGETHER, rpe=4, kit_per_player=(KitNeed("bib", 1),))
+BALLS = Practice(id="Passing", kind=Kind.TOGETHER, rpe=4, kit_per_player=(KitNeed("ball", 1),))
+MARKERS = Practice(id="Grids", kind=Kind.TOGETHER, rpe=4, areas=2, kit_per_area=(KitNeed("marker", 2),))
+SIDE_BY_SIDE = tuple(PlanRow(plan="Evening", block="1", practice=p.id, minutes=60) for p in (BALLS, MARKERS))
 WIDE = Practice(id="Warm-up", kind=Kind.TOGETHER, rpe=4, m2_least=300.0)
 MIXED = tuple(p for born, n in ((BORN_8, 1), (BORN_13, 3)) for p in some_players("Herons", n, 0, n, born))
 GAME = Practice(id="Warm-up", kind=Kind.GAME, attackers=Sizes(1, 2, 3), keepers=0, rep=10, rpe=5)
@@ -216,6 +219,16 @@ CASES = (
               plans=(PlanRow(plan="Evening", block="1", practice="Warm-up", minutes=45),),
               kit=lying(("bib green", "Marsh Lane", 2), ("bib", "Marsh Lane", 1))),
          attendance=anybody, slots=on_days(0)),
+    Case("stations, areas, ages, and a day on which something is missing", Kit(),
+         # U13 are 12 at most: balls of size 4, of which the larger group of three needs two; two areas of two markers
+         tiny(players=3, practices=(BALLS, MARKERS), plans=SIDE_BY_SIDE,
+              ages=(an_age_row(from_age=13, ball="ball size 5"), an_age_row(to_age=12)),
+              kit=(*lying(("ball size 4", "Marsh Lane", 1)),
+                   KitItem(item="marker", site="Marsh Lane", count=4, missing=((TUESDAY, 1),)))),
+         attendance=anybody, slots=lambda slot: slot.start == FIVE and slot.date.weekday() < 2),
+    Case("no way between sites is asked for", OnePlaceAtOnce(),
+         a_double(tiny(teams=2, players=1, step=30, pitches=TWO_GROUNDS, sites=TWO_SITES)),
+         attendance=anybody, slots=lambda slot: slot.date == MONDAY and FIVE <= slot.start <= FIVE + 60),
     Case("one place at once", OnePlaceAtOnce(), a_double(tiny(teams=2, players=1, step=30)),
          attendance=anybody, slots=on_days(0, 1)),
     Case("away", OnePlaceAtOnce(),
@@ -250,7 +263,12 @@ CASES = (
               absences=away(("Herons Noor",), Occurs(date=MONDAY), FIVE + 50)),
          attendance=with_cuts(0, 10, None), slots=on_days(0, 1)),
     Case("around matches", MatchRecovery(),
-         tiny(players=1, sessions=2, matches=(MATCH, MATCH.model_copy(update={"date": MONDAY - dt.timedelta(days=1)}))),
+         tiny(players=1, sessions=2, matches=(MATCH, MATCH.model_copy(update={"date": MONDAY - dt.timedelta(days=1)}),
+                                              MATCH.model_copy(update={"date": SUNDAY, "minutes": 0}))),
+         attendance=anybody, slots=lambda slot: slot.start == FIVE),
+    Case("only some rest after a match", MatchRecovery(),
+         tiny(ages=(an_age_row(to_age=8, after_match=AfterMatch.ANY), an_age_row(from_age=9)), matches=(MATCH,)
+              ).model_copy(update={"players": MIXED[:2]}),
          attendance=anybody, slots=lambda slot: slot.start == FIVE),
     Case("no contact after a match", MatchRecovery(),
          tiny(players=2, ages=(an_age_row(after_match=AfterMatch.NO_CONTACT),), matches=(MATCH,)), attendance=anybody),

@@ -42,7 +42,7 @@ def test_a_ball_a_child(balls: int, short: list[int]) -> None:
 @pytest.mark.parametrize(("age", "ball"), [(12, "ball size 4"), (13, "ball size 3")])
 def test_the_oldest_of_the_youngest_team_chooses_the_ball(age: int, ball: str) -> None:
     """U13 are 12 at most: the row for ages up to 12 decides, the next one where that ends at 11."""
-    rows = (an_age_row(to_age=age - 1, ball="ball size 3"), an_age_row(from_age=age, ball="ball size 4"))
+    rows = (an_age_row(from_age=age, ball="ball size 4"), an_age_row(to_age=age - 1, ball="ball size 3"))
     club = with_practices(a_club(players=5, ages=rows, kit=lying(**{ball.replace(" ", "_"): 5})), BALLS)
     assert breaches(RULE, club, held(club)) == []
     other = club.model_copy(update={"kit": lying(ball=5)})
