@@ -61,6 +61,14 @@ class CoachCover:
         """Never off; checks and first aid only where their columns are used."""
         return None
 
+    def off_in_part(self, club: Club) -> tuple[str, ...]:
+        """Checks and first aid, each where nobody has a date for it."""
+        return tuple(
+            f"{what}, the column {column.split('.')[1]} is empty"
+            for what, column in (("checks of adults", CHECKED), ("first aiders", FIRST_AID))
+            if club.is_blank(column)
+        )
+
     # the booking
 
     def narrow(self, club: Club, model: BookingModel) -> None:

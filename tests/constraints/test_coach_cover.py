@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from constraints.coach_cover import CoachCover
+from scheduler.audit import rules_off
 from scheduler.club.club import Club
 from scheduler.club.people import Absence
 from scheduler.club.places import Pitch, Site
@@ -113,6 +114,11 @@ def test_a_column_wholly_empty_is_not_asked_for() -> None:
     club = with_coaches(a_club(blank=columns), checked_until=None, first_aid_until=None)
     assert breaches(RULE, club, held(club)) == []
     assert breaches(RULE, club, held(club, coaches=("coach Herons 1",))) == [1]
+    assert rules_off(club, (RULE,)) == (
+        "coach cover: checks of adults, the column Checked until is empty",
+        "coach cover: first aiders, the column First aid until is empty",
+    )
+    assert rules_off(a_club(), (RULE,)) == ()
 
 
 HOURS = ((frozenset({0}), Span(FIVE, FIVE + 75)), (frozenset({0}), Span(FIVE + 75, SEVEN)))
