@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from scheduler.club.club import Club
+from scheduler.club.numbers import so_many
 from scheduler.club.people import AgeRow
 from scheduler.club.when import Span, day_words, hhmm
 from scheduler.contract import Source, Violation
@@ -199,27 +200,25 @@ class AgePhaseLoad:
 
     def _sums(self, club: Club, player: str, row: AgeRow, mine: list[tuple[PlannedSession, tuple[Span, ...]]]
               ) -> Iterator[tuple[str, int, str]]:  # fmt: skip
-        inside = [one for one in _beside(club, player) if one[0] in club.dates]
-        total, load = sum(one[1] for one in inside), sum(one[1] * one[2] for one in inside)
+        diary = _diary(club, player)
+        total = sum(minutes for date in club.dates for minutes, _ in diary.get(date, ()))
+        load = sum(minutes * rpe for date in club.dates for minutes, rpe in diary.get(date, ()))
         for planned, spans in mine:
             minutes = sum(span.end - span.start for span in spans)
             total, load = total + minutes, load + _load(club, planned, spans)
             if row.session_minutes is not None and minutes > row.session_minutes:
-                text = f"has {minutes} minutes in {planned.session}, {row.session_minutes} are the most"
+                text = f"has {so_many(minutes, 'minute')} in {planned.session}, at most {row.session_minutes}"
                 yield text, minutes - row.session_minutes, "minutes"
             if row.finish_by is not None and spans[-1].end > row.finish_by:
                 text = f"is in {planned.session} until {hhmm(spans[-1].end)}, after {hhmm(row.finish_by)}"
                 yield text, spans[-1].end - row.finish_by, "minutes"
         if row.week_minutes is not None and total > row.week_minutes:
-            yield (
-                f"has {total} minutes in the week, {row.week_minutes} are the most",
-                total - row.week_minutes,
-                "minutes",
-            )
+            text = f"has {so_many(total, 'minute')} of sport in the week, at most {row.week_minutes}"
+            yield text, total - row.week_minutes, "minutes"
         if row.week_load is not None and load > row.week_load:
-            yield f"has a planned load of {load}, {row.week_load} is the most", load - row.week_load, "load"
+            yield f"has a planned load of {load}, at most {row.week_load}", load - row.week_load, "load"
         if row.sessions_a_week is not None and len(mine) > row.sessions_a_week:
-            text = f"has {len(mine)} sessions in the week, {row.sessions_a_week} are the most"
+            text = f"has {so_many(len(mine), 'session')} in the week, at most {row.sessions_a_week}"
             yield text, len(mine) - row.sessions_a_week, "sessions"
 
     def _days(self, club: Club, player: str, row: AgeRow, mine: list[tuple[PlannedSession, tuple[Span, ...]]]
@@ -227,13 +226,13 @@ class AgePhaseLoad:
         dates = [planned.date for planned, _ in mine]
         for date in sorted(set(dates)):
             if dates.count(date) > SESSIONS_A_DAY:
-                text = f"has {dates.count(date)} sessions on {day_words(date)}, one is the most"
+                text = f"has {dates.count(date)} sessions on {day_words(date)}, at most {SESSIONS_A_DAY}"
                 yield text, dates.count(date) - SESSIONS_A_DAY, "sessions"
-        beside = {one[0] for one in _beside(club, player)}
+        beside = set(_diary(club, player))
         added = set(dates) - beside
         free = sum(1 for date in club.dates if date not in beside and date not in dates)
         if row.rest_days is not None and free < row.rest_days and added:
-            yield f"has {free} rest days, {row.rest_days} are needed", row.rest_days - free, "days"
+            yield f"has {so_many(free, 'rest day')}, at least {row.rest_days}", row.rest_days - free, "days"
         if row.days_in_a_row is None:
             return
         run: list[dt.date] = []
@@ -244,7 +243,8 @@ class AgePhaseLoad:
                 run.append(day)
             else:
                 if len(run) > row.days_in_a_row and added & set(run):
-                    text = f"plays {len(run)} days in a row from {day_words(run[0])}, {row.days_in_a_row} are the most"
+                    text = f"plays {so_many(len(run), 'day')} in a row from {day_words(run[0])}, "
+                    text += f"at most {row.days_in_a_row}"
                     yield text, len(run) - row.days_in_a_row, "days"
                 run = []
             day += dt.timedelta(days=1)
@@ -258,3 +258,24 @@ def _load(club: Club, planned: PlannedSession, spans: tuple[Span, ...]) -> int:
         first, last = planned.start + block.span.start, planned.start + block.span.end
         load += rpe * sum(max(0, min(span.end, last) - max(span.start, first)) for span in spans)
     return load
+
+
+def _diary(club: Club, player: str) -> dict[dt.date, list[tuple[int, int]]]:
+    """Matches and sport elsewhere day by day around the week: (minutes, RPE or 0), days without any left out.
+
+    A match counts in full for whoever is there for a minute of it.
+    """
+    diary: dict[dt.date, list[tuple[int, int]]] = {}
+    days = range(-DAYS_BEFORE, len(club.dates) + DAYS_AFTER)
+    for date in (club.dates[0] + dt.timedelta(days=number) for number in days):
+        gone = [row.span for row in club.absences if player in row.who and row.occurs.on(date)]
+        rows = [(row.minutes, row.rpe or 0) for row in club.elsewhere if row.player == player and row.date == date]
+        for match in club.matches:
+            named = player in match.players or (not match.players and club.player(player).team == match.team)
+            if match.date == date and named:
+                played = range(match.kick_off, match.kick_off + match.minutes)
+                if any(not any(span.start <= minute < span.end for span in gone) for minute in played):
+                    rows.append((match.minutes, match.rpe or 0))
+        if any(minutes for minutes, _ in rows):
+            diary[date] = rows
+    return diary

@@ -55,12 +55,16 @@ class BrothersAndSisters:
 
     def audit(self, club: Club, plan: WeekPlan) -> Iterator[Violation]:
         """Each family's days and sites counted. A family is named by its teams alone."""
-        for family, lists in _families(club).items():
-            sessions = {session for own in lists for session in own}
-            outings = {(s.date, club.pitch(s.pitch).site) for s in plan.sessions if s.session in sessions}
-            over = len(outings) - max(len(own) for own in lists)
+        for family in dict.fromkeys(player.family for player in club.players if player.family):
+            children = [player for player in club.players if player.family == family]
+            outings: set[tuple[dt.date, str]] = set()
+            busiest = 0
+            for child in children:
+                own = {ask.id for ask in club.sessions if child.team in ask.teams and child in club.members(ask.id)}
+                outings |= {(one.date, club.pitch(one.pitch).site) for one in plan.sessions if one.session in own}
+                busiest = max(busiest, len(own))
+            over = len(outings) - busiest
             if over > 0:
-                children = [player for player in club.players if player.family == family]
                 about = tuple(dict.fromkeys(child.team for child in children))
                 text = f"brothers and sisters in {' and '.join(about)} "
                 text += f"mean {len(outings)} outings, {len(outings) - over} would be the fewest"

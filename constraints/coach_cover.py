@@ -8,6 +8,7 @@ from itertools import combinations
 from typing import TYPE_CHECKING
 
 from scheduler.club.club import Club
+from scheduler.club.numbers import so_many
 from scheduler.club.people import Coach
 from scheduler.club.when import Span, day_words, hhmm
 from scheduler.contract import Source, Violation
@@ -60,6 +61,14 @@ class CoachCover:
     def off(self, club: Club) -> str | None:
         """Never off; checks and first aid only where their columns are used."""
         return None
+
+    def off_in_part(self, club: Club) -> tuple[str, ...]:
+        """Checks and first aid, each where nobody has a date for it."""
+        return tuple(
+            f"{what}, the column {column.split('.')[1]} is empty"
+            for what, column in (("checks of adults", CHECKED), ("first aiders", FIRST_AID))
+            if club.is_blank(column)
+        )
 
     # the booking
 
@@ -259,19 +268,22 @@ class CoachCover:
             yield Violation(self.name, (name,), f"{name} has no keeper coach", 1, "adults")
         stations = groups_of(club, name)
         have, least = len(planned.coaches), max(LEAST_ADULTS, ask.coaches_needed, stations)
-        why = f"{least} are needed"
-        ages = [club.limit_age(club.player(player)) for player in planned.players]
-        ratio = _ratio(club, min(ages)) if ages else None
-        if ratio is not None and -(-len(ages) // ratio) > least:
-            least = -(-len(ages) // ratio)
-            why = f"{len(ages)} players, one adult for every {ratio}: {least} are needed"
+        why = ""
+        ages = sorted(club.limit_age(club.player(player)) for player in planned.players)
+        ratios = [row.players_per_adult for row in club.ages if ages and ages[0] in range(row.from_age, row.to_age + 1)]
+        ratio = ratios[0] if ratios else None
+        if ratio is not None:
+            handfuls = len(range(0, len(ages), ratio))  # dealt out one adult after the other, the last one in part
+            if handfuls > least:
+                least, why = handfuls, f": one for every {ratio} of {so_many(len(ages), 'player')}"
         if have < least:
-            yield Violation(self.name, (name,), f"{name} has {have} adults; {why}", least - have, "adults")
+            text = f"{name} has {so_many(have, 'adult')} and needs {least}{why}"
+            yield Violation(self.name, (name,), text, least - have, "adults")
 
     def _who(self, club: Club, planned: PlannedSession) -> Iterator[Violation]:
         for key in planned.coaches:
             coach, day = club.coach(key), day_words(planned.date)
-            if not club.is_blank(CHECKED) and not _valid(coach.checked_until, planned.date):
+            if not club.is_blank(CHECKED) and (coach.checked_until or dt.date.min) < planned.date:
                 text = f"{coach.name} is at {planned.session} on {day} without a check in date"
                 yield Violation(self.name, (key, planned.session), text, 1, "adults")
             gone = [row for row in club.absences if key in row.who and row.occurs.on(planned.date)]
@@ -297,7 +309,7 @@ class CoachCover:
                 text = (
                     f"{club.coach(coach).name} is at {one.session} ({one.span}) and {other.session} ({other.span}) on "
                 )
-                text += f"{day_words(one.date)}" + (f", {way} minutes apart" if way else "")
+                text += f"{day_words(one.date)}" + (f", {so_many(way, 'minute')} apart" if way else "")
                 yield Violation(self.name, (coach, one.session, other.session), text, short, "minutes")
 
     def _aid(self, club: Club, plan: WeekPlan) -> Iterator[Violation]:
@@ -307,13 +319,12 @@ class CoachCover:
                 bare: list[int] = []
                 for minute in range(24 * 60):
                     there = [one for one in here if one.start <= minute < one.end]
-                    adults = [club.coach(coach) for one in there for coach in one.coaches]
-                    if there and not any(_valid(adult.first_aid_until, date) for adult in adults):
+                    last_days = [club.coach(coach).first_aid_until for one in there for coach in one.coaches]
+                    if there and all(last is None or (date - last).days > 0 for last in last_days):
                         bare.append(minute)
                 if bare:
-                    text = (
-                        f"no first aider at {site.id} on {day_words(date)} for {len(bare)} minutes from {hhmm(bare[0])}"
-                    )
+                    text = f"no first aider at {site.id} on {day_words(date)} for {so_many(len(bare), 'minute')} "
+                    text += f"from {hhmm(bare[0])}"
                     yield Violation(self.name, (site.id,), text, len(bare), "minutes")
 
 

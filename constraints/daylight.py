@@ -67,19 +67,33 @@ class Daylight:
         """Nothing beyond what was excluded slot by slot."""
 
     def audit(self, club: Club, plan: WeekPlan) -> Iterator[Violation]:
-        """Each session against the light of the opening row it lies in; of several the one that is best for it."""
+        """Each session minute by minute, in the light of the opening row it lies in; of several the lightest one."""
         for planned in plan.sessions:
-            pitch = club.pitch(planned.pitch)
-            late: list[tuple[int, int]] = []
-            for row in pitch.openings_on(planned.date):
+            pitch, date = club.pitch(planned.pitch), planned.date
+            fewest: list[int] | None = None
+            for row in pitch.openings_on(date):
                 if row.span.start <= planned.start - club.set_up and planned.end + club.pack_up <= row.span.end:
-                    last = last_minute(club, pitch, row, planned.date)
-                    late.append((0, 0) if last is None else (max(0, planned.end - last), last))
-            over, last = min(late, default=(0, 0))
-            if over:
-                text = f"{planned.session} on {pitch.id} ends at {hhmm(planned.end)} on {day_words(planned.date)}; "
-                text += f"there is light until {hhmm(last)}"
-                yield Violation(self.name, (planned.session, pitch.id), text, over, "minutes")
+                    minutes = range(planned.start, planned.end)
+                    dark = [minute for minute in minutes if not _has_light(club, pitch, row, date, minute)]
+                    if fewest is None or len(dark) < len(fewest):
+                        fewest, best = dark, row
+            if fewest:
+                earlier = reversed(range(fewest[0]))
+                last = next((minute for minute in earlier if _has_light(club, pitch, best, date, minute)), None)
+                text = f"{planned.session} on {pitch.id} ends at {hhmm(planned.end)} on {day_words(date)}; "
+                text += "there is no light" if last is None else f"there is light until {hhmm(last + 1)}"
+                yield Violation(self.name, (planned.session, pitch.id), text, len(fewest), "minutes")
+
+
+def _has_light(club: Club, pitch: Pitch, opening: Opening, date: dt.date, minute: int) -> bool:
+    """Whether one minute before the end of an evening has light: of lamps, or of the day until civil dusk."""
+    if minute < opening.lights_out if opening.lights_out is not None else opening.lit:
+        return True
+    site = club.site(pitch.site)
+    if site.latitude is None or site.longitude is None:
+        return False
+    dusk = civil_dusk(site.latitude, site.longitude, date, club.timezone)
+    return dusk is None or minute < dusk
 
 
 class _Dark:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from scheduler.club.club import Club
 from scheduler.club.programme import Kind, Practice
 from scheduler.contract import Basis, Source, Violation
-from scheduler.plan.plan import WeekPlan
+from scheduler.plan.plan import PlannedSession, WeekPlan
 from scheduler.plan.presence import can_come
 from scheduler.plan.timeline import timeline
 
@@ -82,7 +82,7 @@ class EnoughToPlay:
     def audit(self, club: Club, plan: WeekPlan) -> Iterator[Violation]:
         """Own players listed for each session, against those who are not away."""
         for planned in plan.sessions:
-            least = least_players(club, planned.session)
+            least = _needed(club, planned)
             own = [p.id for p in club.players if p.team in planned.teams and p in club.members(planned.session)]
             able = [player for player in own if can_come(club, player, planned.date, planned.span)]
             come = [player for player in own if player in planned.players]
@@ -91,3 +91,22 @@ class EnoughToPlay:
                 text = f"{planned.session} keeps {len(come)} of its own players; its plan needs {least}, "
                 text += f"{len(able)} could come"
                 yield Violation(self.name, (planned.session,), text, short, "players")
+
+
+def _needed(club: Club, planned: PlannedSession) -> int:
+    """Players that the fullest block of the session plan needs, counted side by side down the rows of its sheet."""
+    ask = club.session(planned.session)
+    small = any(club.team(team).age_group <= 7 for team in ask.teams)
+    places: dict[str, int] = {"nobody": 1}
+    for row in club.plans:
+        practice = club.practice(row.practice)
+        if row.plan != ask.plan or practice.attackers is None or practice.kind is Kind.TOGETHER:
+            continue
+        game = practice.kind is Kind.GAME
+        against = practice.attackers if game else practice.defenders
+        in_goal = practice.keepers if practice.keepers is not None else 0 if game and small else 1
+        for _area in range(practice.areas if against is not None else 0):
+            for side in (practice.attackers, against):
+                places[row.block] = places.get(row.block, 0) + (side.least if side is not None else 0)
+            places[row.block] += 2 * in_goal if game else in_goal
+    return max(places.values())

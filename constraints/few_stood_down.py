@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from scheduler.club.club import Club
+from scheduler.club.numbers import so_many
 from scheduler.contract import Basis, Severity, Source, Violation
 from scheduler.plan.plan import WeekPlan
 from scheduler.plan.presence import can_come
@@ -58,9 +59,9 @@ class FewStoodDown:
                 )
                 if minutes:
                     lost[member.id] = lost.get(member.id, 0) + minutes
-                    text = f"{member.called} is stood down from {minutes} minutes of {planned.session}"
+                    text = f"{member.called} is stood down from {so_many(minutes, 'minute')} of {planned.session}"
                     about = (member.id, planned.session)
                     yield Violation(MINUTES, about, text, minutes, "minutes", Severity.NOTE)
         for player, minutes in lost.items():
-            text = f"{club.called(player)} is stood down from {minutes} minutes of the week"
+            text = f"{club.called(player)} is stood down from {so_many(minutes, 'minute')} of the week"
             yield Violation(CHILDREN, (player,), text, 1, "players", Severity.NOTE)

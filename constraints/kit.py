@@ -125,18 +125,18 @@ class Kit:
         for date in club.dates:
             for site in club.sites:
                 here = [one for one in plan.sessions if one.date == date and club.pitch(one.pitch).site == site.id]
+                stock = _stock(club, site.id, date)
                 short: dict[str, list[tuple[int, int]]] = {}
                 minutes = range(min((s.start for s in here), default=0), max((s.end for s in here), default=0))
                 for minute in minutes:
                     for item, used in self._in_use(club, here, minute).items():
-                        lying = count_at(club, site.id, item, date)
-                        if used > lying:
-                            short.setdefault(item, []).append((minute, used - lying))
+                        if used > stock.get(item, 0):
+                            short.setdefault(item, []).append((minute, used - stock.get(item, 0)))
                 for item, found in short.items():
                     most = max(amount for _, amount in found)
-                    lying = count_at(club, site.id, item, date)
-                    text = f"{lying + most} of {item} are needed at {site.id} on {day_words(date)} "
-                    text += f"at {hhmm(found[0][0])}, {lying} are there"
+                    lying = stock.get(item, 0)
+                    text = f"{site.id} needs {lying + most} of {item} on {day_words(date)} at {hhmm(found[0][0])} "
+                    text += f"and has {lying}"
                     yield Violation(self.name, (item, site.id), text, most, "items")
 
     def _in_use(self, club: Club, here: list[PlannedSession], minute: int) -> dict[str, int]:
@@ -149,7 +149,7 @@ class Kit:
                     most = (len(planned.players) + parts - 1) // parts
                     for station in block.stations:
                         for need, times in _uses(station.practice, most):
-                            item = _item(club, planned.session, need.item)
+                            item = _meant(club, planned, need.item)
                             used[item] = used.get(item, 0) + need.quantity * times
         return used
 
@@ -197,3 +197,22 @@ def _uses(practice: Practice, players: int) -> Iterator[tuple[KitNeed, int]]:
     for need in practice.kit_per_player:
         one_side = need.item == BIB or need.item.startswith(f"{BIB} ")
         yield need, (players + 1) // 2 if one_side else players
+
+
+def _meant(club: Club, planned: PlannedSession, item: str) -> str:
+    """The kit item of the first age row that holds the oldest a child of the youngest team can be."""
+    under = sorted(club.team(team).age_group for team in planned.teams)[0]
+    for row in club.ages:
+        if row.from_age < under <= row.to_age + 1:
+            return {"ball": row.ball, "goal": row.goal}.get(item) or item
+    return item
+
+
+def _stock(club: Club, site: str, date: dt.date) -> dict[str, int]:
+    """What lies at a site on a date, added up down the Kit sheet; bibs of every name are plain bibs as well."""
+    stock: dict[str, int] = {}
+    for row in club.kit:
+        names = {row.item, BIB} if row.item.split(" ")[0] == BIB else {row.item}
+        for name in names if row.site == site else ():
+            stock[name] = stock.get(name, 0) + row.count_on(date)
+    return stock

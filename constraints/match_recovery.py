@@ -7,12 +7,12 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from scheduler.club.club import Club
-from scheduler.club.people import AfterMatch
+from scheduler.club.people import AfterMatch, Match
 from scheduler.club.programme import Contact
 from scheduler.club.when import Span, day_words
 from scheduler.contract import Basis, Source, Violation
 from scheduler.plan.plan import PlannedSession, WeekPlan
-from scheduler.plan.presence import can_come, there
+from scheduler.plan.presence import there
 from scheduler.plan.timeline import timeline
 from scheduler.welfare.childweek import plays_in
 
@@ -81,14 +81,13 @@ class MatchRecovery:
         """For each child who trains, every match from the day before the session to the day after it."""
         for planned in plan.sessions:
             for player in planned.players:
-                spans = there(club, planned, player)
-                kind = _after(club, player)
+                spans, age = there(club, planned, player), club.limit_age(club.player(player))
+                rows = [row.after_match for row in club.ages if row.from_age <= age <= row.to_age]
+                kind = rows[0] if rows else AfterMatch.REST
                 if not spans or kind is AfterMatch.ANY:
                     continue
                 for match in club.matches:
-                    team = player in match.players or (not match.players and club.player(player).team == match.team)
-                    played = Span(match.kick_off, match.kick_off + match.minutes)
-                    if team and can_come(club, player, match.date, played):
+                    if _played(club, match, player):
                         gap = (planned.date - match.date).days
                         yield from self._against(club, planned, player, spans, gap, kind)
 
@@ -112,3 +111,12 @@ class MatchRecovery:
                 when = "the day after a match" if gap == 1 else "the day before a match"
                 text = f"{who} in block {block.block}, which has contact, {when}"
                 yield Violation(self.name, (player, planned.session), text, inside, "minutes")
+
+
+def _played(club: Club, match: Match, player: str) -> bool:
+    """Whether a child is there for a minute of a match: named for it or, nobody being named, of its team."""
+    if player not in match.players and (match.players or club.player(player).team != match.team):
+        return False
+    gone = [row.span for row in club.absences if player in row.who and row.occurs.on(match.date)]
+    minutes = range(match.kick_off, match.kick_off + match.minutes)
+    return any(not any(span.start <= minute < span.end for span in gone) for minute in minutes)

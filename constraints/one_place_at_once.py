@@ -7,6 +7,7 @@ from itertools import combinations
 from typing import TYPE_CHECKING
 
 from scheduler.club.club import Club
+from scheduler.club.numbers import so_many
 from scheduler.club.when import day_words
 from scheduler.contract import Basis, Source, Violation
 from scheduler.plan.plan import WeekPlan
@@ -57,7 +58,7 @@ class OnePlaceAtOnce:
             for player in one.players:
                 if player in other.players:
                     text = f"{club.called(player)} is wanted by {one.session} and {other.session} on "
-                    text += f"{day_words(one.date)} for the same {minutes} minutes"
+                    text += f"{day_words(one.date)} at once for {so_many(minutes, 'minute')}"
                     yield Violation(self.name, (player, one.session, other.session), text, minutes, "minutes")
         for planned in plan.sessions:
             for player in planned.players:

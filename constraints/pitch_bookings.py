@@ -8,6 +8,7 @@ from itertools import combinations
 from typing import TYPE_CHECKING
 
 from scheduler.club.club import Club
+from scheduler.club.numbers import so_many
 from scheduler.club.places import Pitch
 from scheduler.club.when import Span, day_words, hhmm
 from scheduler.contract import Basis, Source, Violation
@@ -186,20 +187,26 @@ class PitchBookings:
             minutes = min(one.end, other.end) - max(one.start, other.start) + club.set_up + club.pack_up + club.gap
             if one.date == other.date and zones and minutes > 0:
                 text = f"{one.session} and {other.session} both need {zones} on {day_words(one.date)}"
-                text += f" for {minutes} minutes" + _with_margins(club)
+                text += f" for {so_many(minutes, 'minute')}" + _with_margins(club)
                 yield Violation(self.name, (one.session, other.session), text, minutes, "minutes")
         for planned in plan.sessions:
             yield from self._against_others(club, planned)
             yield from self._open(club, planned)
 
     def _against_others(self, club: Club, planned: PlannedSession) -> Iterator[Violation]:
-        first, last = planned.start - club.set_up, planned.end + club.pack_up
-        for pitch, zones, span, whose in kept_on(club, planned.date):
-            on_it = pitch == planned.pitch and (not zones or any(zone in zones for zone in planned.zones))
-            minutes = min(last, span.end) - max(first, span.start)
-            if minutes > 0 and (on_it or _crossed(club, pitch, planned.pitch)):
+        needed = range(planned.start - club.set_up, planned.end + club.pack_up)
+        rows = [(row.by or "an outside booking", row.pitch, row.zones, row.span) for row in club.booked
+                if row.occurs.on(planned.date)]  # fmt: skip
+        for match in club.matches:
+            if match.date == planned.date and match.pitch:
+                played = match.zones_span or Span(match.kick_off, match.kick_off + match.minutes)
+                rows.append((f"the match of {match.team}", match.pitch, match.zones, played))
+        for whose, pitch, zones, span in rows:
+            on_it = pitch == planned.pitch and not (zones and set(zones).isdisjoint(planned.zones))
+            minutes = sum(1 for minute in needed if span.start <= minute < span.end)
+            if minutes and (on_it or _crossed(club, pitch, planned.pitch)):
                 text = f"{planned.session} needs {planned.pitch} on {day_words(planned.date)}, "
-                text += f"which {whose} has {span}: {minutes} minutes"
+                text += f"which {whose} has {span}: {so_many(minutes, 'minute')}"
                 yield Violation(self.name, (planned.session, pitch), text, minutes, "minutes")
 
     def _open(self, club: Club, planned: PlannedSession) -> Iterator[Violation]:

@@ -113,7 +113,7 @@ class Space:
             for block in timeline(club, planned.session):
                 for station, zones in zip(block.stations, zones_of_stations(club, block, planned.zones), strict=True):
                     yield from self._at_station(club, planned, block, station, pitch, len(zones))
-            if _too_wide(club, planned.session, pitch, planned.zones):
+            if _spacious(club, planned, pitch):
                 text = f"{planned.session} on {pitch.id} has more ground than its practices ask for"
                 yield Violation(WISH, (planned.session,), text, 1, "sessions", Severity.NOTE)
 
@@ -127,7 +127,7 @@ class Space:
         if playing and ground / playing < Fraction(str(least)):
             each = float(ground / playing)
             text = f"{station.practice.id} in {planned.session} has {each:.1f} m2 a player for {playing}, "
-            text += f"{least:g} are the least"
+            text += f"at least {least:g}"
             by = Fraction(str(least)) - ground / playing
             yield Violation(self.name, (planned.session, station.practice.id), text, by, "m2 a player")
 
@@ -146,8 +146,35 @@ def _playing(club: Club, planned: PlannedSession, block: BlockTime, station: Sta
         return max(placed)
     groups = groups_of(club, planned.session) if len(block.stations) > 1 else 1
     share = (len(planned.players) + groups - 1) // groups
-    most = most_at_once(station.practice)
-    return share if most is None else min(share, most)
+    places = _places(station.practice)
+    return share if places is None else min(share, places)
+
+
+def _places(practice: Practice) -> int | None:
+    """Places that can be filled at once, counted area by area and side by side; None where sizes set no end."""
+    two_sides = (practice.attackers, practice.attackers if practice.kind is Kind.GAME else practice.defenders)
+    if practice.kind is Kind.TOGETHER or None in two_sides:
+        return None
+    in_goal = practice.keepers if practice.keepers is not None else 1
+    total = 0
+    for _area in range(practice.areas):
+        total += sum(side.most for side in two_sides if side is not None)
+        total += in_goal + in_goal if practice.kind is Kind.GAME else in_goal
+    return total
+
+
+def _spacious(club: Club, planned: PlannedSession, pitch: Pitch) -> bool:
+    """Whether some station leaves more than its most square metres a player even when all its places are filled."""
+    if pitch.length is None or pitch.width is None:
+        return False
+    strip = Fraction(str(pitch.length)) / pitch.zones * Fraction(str(pitch.width))
+    each = [
+        (sum(strip for _zone in zones) / places, Fraction(str(station.practice.m2_most)))
+        for block in timeline(club, planned.session)
+        for station, zones in zip(block.stations, zones_of_stations(club, block, planned.zones), strict=True)
+        if (places := _places(station.practice)) and station.practice.m2_most
+    ]
+    return any(got > most for got, most in each)
 
 
 def _too_wide(club: Club, session: str, pitch: Pitch, zones: tuple[int, ...]) -> bool:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from scheduler.club.club import Club
-from scheduler.contract import Rule, Severity, Violation
+from scheduler.contract import Rule, Severity, Violation, is_in_parts
 from scheduler.plan.plan import WeekPlan
 from scheduler.structure import audit_structure
 
@@ -38,8 +38,13 @@ class Audit:
 
 
 def rules_off(club: Club, rules: Sequence[Rule]) -> tuple[str, ...]:
-    """`not checked: ...` for every firm rule whose sheet or column is wholly empty; a wish checks nothing."""
-    return tuple(f"{rule.name}: {why}" for rule in rules if rule.firm and (why := rule.off(club)) is not None)
+    """`not checked: ...` for every firm rule or part of one whose sheet or column is empty; a wish checks nothing."""
+    rows: list[str] = []
+    for rule in (rule for rule in rules if rule.firm):
+        why = rule.off(club)
+        parts = (why,) if why is not None else rule.off_in_part(club) if is_in_parts(rule) else ()
+        rows += [f"{rule.name}: {part}" for part in parts]
+    return tuple(rows)
 
 
 def few_of_each(findings: Iterable[Violation], most: int) -> list[tuple[Violation, int]]:

@@ -116,6 +116,18 @@ class NarrowingRule(BookingRule, Protocol):
         """Call `rule_out`, `children.may_be_left_out` and `children.may_be_cut` of the model."""
 
 
+class RuleInParts(Rule, Protocol):
+    """A rule of several demands, some of which need a column of their own."""
+
+    def off_in_part(self, club: Club) -> tuple[str, ...]:
+        """Which demands cannot be checked for this club though the rule is on, and why."""
+
+
+def is_in_parts(rule: Rule) -> TypeGuard[RuleInParts]:
+    """Whether the rule can be off in part."""
+    return hasattr(rule, "off_in_part")
+
+
 def is_narrowing_rule(rule: Rule) -> TypeGuard[NarrowingRule]:
     """Whether the rule speaks before there are variables."""
     return hasattr(rule, "narrow")

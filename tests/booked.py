@@ -9,9 +9,10 @@ from scheduler.club.club import Club
 from scheduler.club.people import Absence, Carried, KeeperPolicy, KeeperStays, Limits
 from scheduler.club.programme import Kind, PlanRow, Practice, Sizes
 from scheduler.club.when import Occurs, Span
-from scheduler.plan.plan import PlannedSession, StoodDown, WeekPlan
+from scheduler.plan.plan import StoodDown, WeekPlan
 from scheduler.plan.presence import can_come
 from tests.clubs import WARM_UP, a_club
+from tests.weeks import held, week_of
 
 SIX = 18 * 60
 DAYS = (0, 2, 4)
@@ -19,27 +20,15 @@ DAYS = (0, 2, 4)
 
 def booked_week(club: Club, *starts: tuple[int, int], downs: tuple[tuple[str, StoodDown], ...] = ()) -> WeekPlan:
     """Each session asked for at its (day offset, start minute) on the whole of the first pitch."""
-    pitch, sessions = club.pitches[0], []
-    for ask, (day, start) in zip(club.sessions, starts, strict=True):
-        date = club.week + dt.timedelta(days=day)
-        span = Span(start, start + ask.minutes)
-        sessions.append(
-            PlannedSession(
-                session=ask.id,
-                teams=ask.teams,
-                date=date,
-                start=span.start,
-                end=span.end,
-                pitch=pitch.id,
-                zones=tuple(range(1, pitch.zones + 1)),
-                coaches=tuple(coach for team in ask.teams for coach in club.team(team).coaches),
-                players=tuple(p.id for p in club.members(ask.id) if can_come(club, p.id, date, span)),
-                stood_down=tuple(down for session, down in downs if session == ask.id),
-                sides=("green", "orange"),
-            )
-        )
+    sessions = []
+    for number, (day, start) in enumerate(starts):
+        planned = held(club, day, start, number, zones=tuple(range(1, club.pitches[0].zones + 1)),
+                       sides=("green", "orange"))  # fmt: skip
+        come = tuple(player for player in planned.players if can_come(club, player, planned.date, planned.span))
+        mine = tuple(down for session, down in downs if session == planned.session)
+        sessions.append(planned.model_copy(update={"players": come, "stood_down": mine}))
     sessions.sort(key=lambda one: (one.date, one.start, one.pitch, one.zones))
-    return WeekPlan(club=club.name, week=club.week, timezone=club.timezone, sessions=tuple(sessions))
+    return week_of(club, *sessions)
 
 
 def late(club: Club, player: int, day: int, minute: int) -> Absence:

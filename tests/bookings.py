@@ -100,9 +100,28 @@ def _finished(club: Club, one: PlannedSession, downs: Sequence[StoodDown], comes
 
 def allows(model: BookingModel, plan: WeekPlan, switches_on: bool = True) -> bool:
     """Whether the model, with every switch on (or off) and this plan fixed, can be completed."""
+    return _completed(model, plan, switches_on) is not None
+
+
+def least_cost(model: BookingModel, plan: WeekPlan) -> dict[str, int] | None:
+    """The least each wish costs the model with this plan fixed; None where the plan is not allowed.
+
+    What a wish is counted with belongs to that wish alone, so that the least of all is the least of each.
+    """
+    model.model.minimize(cp_model.LinearExpr.sum([one.amount * one.term for one in model.penalties]))
+    solver = _completed(model, plan, True)
+    if solver is None:
+        return None
+    paid: dict[str, int] = {}
+    for one in model.penalties:
+        paid[one.wish] = paid.get(one.wish, 0) + one.amount * solver.value(one.term)
+    return paid
+
+
+def _completed(model: BookingModel, plan: WeekPlan, switches_on: bool) -> cp_model.CpSolver | None:
     fixed = values(model, plan)
     if fixed is None:
-        return False
+        return None
     known = [*fixed, *((literal, int(switches_on)) for _, literal in model.switches.items())]
     for variable, value in known:
         domain = model.model.proto.variables[variable.index].domain
@@ -110,5 +129,5 @@ def allows(model: BookingModel, plan: WeekPlan, switches_on: bool = True) -> boo
         domain.extend([value, value])
     solver = make_solver(20.0)
     status = solver.solve(model.model)
-    assert status in (cp_model.OPTIMAL, cp_model.FEASIBLE, cp_model.INFEASIBLE), status
-    return bool(status != cp_model.INFEASIBLE)
+    assert status in (cp_model.OPTIMAL, cp_model.INFEASIBLE), status
+    return None if status == cp_model.INFEASIBLE else solver

@@ -83,6 +83,12 @@ SMALL_GAME = Practice(
     rpe=7,
 )
 
+EVENING = (
+    PlanRow(plan="Evening", block="1", practice=WARM_UP.id, minutes=15),
+    PlanRow(plan="Evening", block="2", practice=BOTH_ENDS.id, minutes=30, reps=6),
+    PlanRow(plan="Evening", block="3", practice=SMALL_GAME.id, minutes=28),
+)
+
 
 def an_age_row(**changes: Any) -> AgeRow:
     base: dict[str, Any] = {
@@ -148,10 +154,6 @@ def a_club(teams: int = 1, players: int = 14, keepers: int = 2, sessions: int = 
             KitItem(item="bib", site="Marsh Lane", count=20),
         ),
         "practices": (WARM_UP, BOTH_ENDS, SMALL_GAME),
-        "plans": (
-            PlanRow(plan="Evening", block="1", practice=WARM_UP.id, minutes=15),
-            PlanRow(plan="Evening", block="2", practice=BOTH_ENDS.id, minutes=30, reps=6),
-            PlanRow(plan="Evening", block="3", practice=SMALL_GAME.id, minutes=28),
-        ),
+        "plans": EVENING,
     }  # fmt: skip
     return Club(**{**base, **changes})

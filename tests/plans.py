@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Sequence
 from typing import Any
 
@@ -14,6 +13,7 @@ from scheduler.plan.presence import can_come, in_rep, there
 from scheduler.plan.skeleton import lay_blocks
 from scheduler.plan.timeline import groups_of, station_of, timeline
 from scheduler.rotation.setting import attacking_sides, keepers_in
+from tests.weeks import held, week_of
 
 SIDES = ("bibs green", "bibs orange")
 
@@ -21,26 +21,24 @@ SIDES = ("bibs green", "bibs orange")
 def a_plan(club: Club, *, stood_down: dict[str, tuple[StoodDown, ...]] | None = None, day: int = 1,
            start: int = 18 * 60, **changes: Any) -> WeekPlan:  # fmt: skip
     """Sessions on following days at `start`, from weekday `day` on, each on the first zones of the first pitch."""
+    starts = [((day + number) % 7, start) for number in range(len(club.sessions))]
+    downs = tuple((session, down) for session, rows in (stood_down or {}).items() for down in rows)
+    return counted_off(club, *starts, stood_down=downs).model_copy(update=changes)
+
+
+def counted_off(club: Club, *starts: tuple[int, int], stood_down: tuple[tuple[str, StoodDown], ...] = ()) -> WeekPlan:
+    """The week with one (weekday, start minute) a session asked for, in the club's order."""
     sessions = [
-        _filled(club, _booked(club, ask.id, club.dates[(day + number) % 7], start, (stood_down or {}).get(ask.id, ())))
-        for number, ask in enumerate(club.sessions)
+        _filled(club, _booked(club, number, day, start, tuple(down for name, down in stood_down if name == ask.id)))
+        for number, (ask, (day, start)) in enumerate(zip(club.sessions, starts, strict=True))
     ]
     sessions.sort(key=lambda planned: (planned.date, planned.start, planned.pitch, planned.zones))
-    base: dict[str, Any] = {
-        "club": club.name, "week": club.week, "timezone": club.timezone, "sessions": tuple(sessions),
-    }  # fmt: skip
-    return WeekPlan(**{**base, **changes})
+    return week_of(club, *sessions)
 
 
-def _booked(club: Club, session: str, date: dt.date, start: int, downs: tuple[StoodDown, ...]) -> PlannedSession:
-    ask, pitch = club.session(session), club.pitches[0]
-    planned = PlannedSession(
-        session=session, teams=ask.teams, date=date, start=start, end=start + ask.minutes, pitch=pitch.id,
-        zones=tuple(range(1, (ask.zones or pitch.zones) + 1)),
-        coaches=tuple(dict.fromkeys(coach for team in ask.teams for coach in club.team(team).coaches)),
-        players=(), stood_down=downs, sides=SIDES,
-    )  # fmt: skip
-    come = tuple(p.id for p in club.members(session) if can_come(club, p.id, date, planned.span))
+def _booked(club: Club, number: int, day: int, start: int, downs: tuple[StoodDown, ...]) -> PlannedSession:
+    planned = held(club, day, start, number, stood_down=downs, sides=SIDES)
+    come = tuple(player for player in planned.players if can_come(club, player, planned.date, planned.span))
     return lay_blocks(club, planned.model_copy(update={"players": come}))
 
 

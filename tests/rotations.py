@@ -10,10 +10,11 @@ from typing import Any
 from scheduler.club.club import Club
 from scheduler.club.people import KeeperPolicy, KeeperStays, KeeperWish, Player, Team
 from scheduler.club.programme import Kind, PlanRow, Practice, SessionAsk, Sizes
-from scheduler.plan.plan import Place, PlannedSession, WeekPlan
+from scheduler.plan.plan import Place, WeekPlan
 from scheduler.rotation.setting import Turn, settings, with_places
 from scheduler.rotation.slots import Slot, slots_of
-from tests.clubs import MONDAY, NAMES, a_club
+from tests.clubs import NAMES, a_club
+from tests.weeks import held, week_of
 
 SIDES = ("red", "blue")
 EIGHTEEN = 18 * 60
@@ -70,16 +71,8 @@ def a_rotation_club(
 
 def booked(club: Club, **changes: Any) -> WeekPlan:
     """Every session at 18:00, on Monday, Wednesday, Friday and so on, with all its members."""
-    planned = tuple(
-        PlannedSession(
-            session=ask.id, teams=ask.teams, date=MONDAY + dt.timedelta(days=2 * number), start=EIGHTEEN,
-            end=EIGHTEEN + ask.minutes, pitch="North", zones=(1, 2, 3), coaches=club.team(ask.teams[0]).coaches,
-            players=tuple(player.id for player in club.members(ask.id)), sides=SIDES,
-        )
-        for number, ask in enumerate(club.sessions)
-    )  # fmt: skip
-    base: dict[str, Any] = {"club": club.name, "week": MONDAY, "timezone": club.timezone, "sessions": planned}
-    return WeekPlan(**{**base, **changes})
+    planned = (held(club, 2 * number, EIGHTEEN, number, sides=SIDES) for number in range(len(club.sessions)))
+    return week_of(club, *planned).model_copy(update=changes)
 
 
 def lawful_side(turn: Turn, slot: Slot) -> bool:

@@ -116,6 +116,7 @@ def away(who: tuple[str, ...], occurs: Occurs, first: int = 0, last: int = 24 * 
     return (Absence(who=who, occurs=occurs, span=Span(first, last)),)
 
 
+DUBLIN = Site(id="Marsh Lane", latitude=53.35, longitude=-6.26)
 LATE = Span(FIVE + 60, FIVE + 120)
 BORN_8, BORN_13 = dt.date(2018, 5, 1), dt.date(2013, 5, 1)
 TWO_SITES = (Site(id="Marsh Lane", minutes_between=20), Site(id="Mill Road"))
@@ -125,6 +126,9 @@ TWO_GROUNDS = (
 )
 SPARSE = {"first_aid_until": None}
 BIBS = Practice(id="Warm-up", kind=Kind.TOGETHER, rpe=4, kit_per_player=(KitNeed("bib", 1),))
+BALLS = Practice(id="Passing", kind=Kind.TOGETHER, rpe=4, kit_per_player=(KitNeed("ball", 1),))
+MARKERS = Practice(id="Grids", kind=Kind.TOGETHER, rpe=4, areas=2, kit_per_area=(KitNeed("marker", 2),))
+SIDE_BY_SIDE = tuple(PlanRow(plan="Evening", block="1", practice=p.id, minutes=60) for p in (BALLS, MARKERS))
 WIDE = Practice(id="Warm-up", kind=Kind.TOGETHER, rpe=4, m2_least=300.0)
 MIXED = tuple(p for born, n in ((BORN_8, 1), (BORN_13, 3)) for p in some_players("Herons", n, 0, n, born))
 GAME = Practice(id="Warm-up", kind=Kind.GAME, attackers=Sizes(1, 2, 3), keepers=0, rep=10, rpe=5)
@@ -133,13 +137,15 @@ MATCH = Match(team="Herons", date=MONDAY + dt.timedelta(days=2), kick_off=600, m
 CASES = (
     Case("zones", PitchBookings(), tiny(teams=2, zones=1, pitches=two_pitches()), slots=on_days(0, 1)),
     Case("gap, set-up and pack-up", PitchBookings(),
-         tiny(teams=2, gap=10, set_up=10, pack_up=10, step=15, minutes=30,
-              pitches=(Pitch(id="North", site="Marsh Lane", zones=1, openings=hours(FIVE, FIVE + 115)),)),
-         # 17:15 to 17:45 and 18:15 to 18:45 just fit: 10 + 30 + 10, the gap of 10, 10 + 30 + 10, from 17:05 to 18:55
+         tiny(teams=2, gap=25, set_up=10, pack_up=10, step=15, minutes=30,
+              pitches=(Pitch(id="North", site="Marsh Lane", zones=1, openings=hours(FIVE, FIVE + 130)),)),
+         # 17:15 to 17:45 and 18:30 to 19:00 just fit: 10 + 30 + 10, the gap of 25, 10 + 30 + 10, from 17:05 to 19:10
          slots=on_days(0)),
     Case("others on the ground", PitchBookings(),
          tiny(zones=1, pitches=two_pitches(),
-              matches=(Match(team="Herons", date=MONDAY, kick_off=FIVE + 60, minutes=30, pitch="Cross"),),
+              matches=(Match(team="Herons", date=MONDAY, kick_off=FIVE + 60, minutes=30, pitch="Cross"),
+                       Match(team="Herons", date=TUESDAY, kick_off=FIVE + 60, minutes=30, pitch="North", zones=(1,),
+                             zones_span=Span(FIVE, FIVE + 30))),
               booked=(Booked(pitch="North", zones=(2,), occurs=Occurs(days=frozenset({1})), span=LATE),))),
     Case("set-up and pack-up beside others", PitchBookings(),
          # 17:15 to 17:45 needs 17:05 to 17:55, the ground is the club's from 17:05 to 17:55 and no minute longer
@@ -154,12 +160,27 @@ CASES = (
                                    held_at=HeldAt(1, None, "North", (2,)))),
               pitches=two_pitches()),
          slots=on_days(0, 1, 2)),
+    Case("asked for a site and a time", AskedTimes(),
+         tiny(asks=(SessionAsk(id="Herons 1", teams=("Herons",), plan="Evening", minutes=60, sites=("Mill Road",)),
+                    SessionAsk(id="Herons 2", teams=("Herons",), plan="Evening", minutes=60,
+                               held_at=HeldAt(None, FIVE + 60, None, ()))),
+              pitches=TWO_GROUNDS, sites=TWO_SITES),
+         slots=on_days(0)),
     Case("dark", Daylight(),
-         # civil dusk in Dublin in that week falls between 20:20 and 20:40
-         tiny(step=5, minutes=30, pitches=(
+         # civil dusk in Dublin on that Monday comes at 20:36, and every minute around it is tried
+         tiny(step=1, minutes=30, sites=(DUBLIN, Site(id="Nowhere")), pitches=(
              Pitch(id="North", site="Marsh Lane", openings=hours(19 * 60, 21 * 60, lit=False)),
-             Pitch(id="Lamps", site="Marsh Lane", openings=hours(20 * 60, 21 * 60 + 30, lights_out=21 * 60)),
-         ))),
+             Pitch(id="Lamps", site="Marsh Lane", openings=hours(19 * 60, 21 * 60, lights_out=20 * 60 + 39)),
+             Pitch(id="Early lamps", site="Marsh Lane", openings=hours(19 * 60, 21 * 60, lights_out=20 * 60 + 33)),
+             Pitch(id="Unknown", site="Nowhere", openings=hours(19 * 60, 21 * 60, lit=False)),
+         )),
+         slots=lambda slot: slot.date == MONDAY and 20 * 60 + 31 <= slot.end <= 20 * 60 + 41),
+    Case("dark in one row and lit in another", Daylight(),
+         # the lit row is open from 20:00 to 21:00: with set-up and pack-up only 20:10 to 20:50 lies in it
+         tiny(step=5, minutes=40, set_up=10, pack_up=10, pitches=(
+             Pitch(id="North", site="Marsh Lane", openings=(*hours(19 * 60, 23 * 60, lit=False),
+                                                            *hours(20 * 60, 21 * 60))),)),
+         slots=lambda slot: slot.date == MONDAY),
     Case("who and how many", CoachCover(),
          tiny(teams=1, coaches=coaches(
              a_coach("coach Herons 1", checked_until=TUESDAY),
@@ -170,7 +191,7 @@ CASES = (
     Case("players per adult", CoachCover(),
          tiny(players=4, coaches=coaches(*(a_coach(key) for key in ("coach Herons 1", "coach Herons 2", "c", "d"))),
               blank=frozenset({"Coaches.First aid until"}),
-              ages=(an_age_row(to_age=9, players_per_adult=1), an_age_row(from_age=10, players_per_adult=2))
+              ages=(an_age_row(to_age=8, players_per_adult=1), an_age_row(from_age=9, players_per_adult=2))
               ).model_copy(update={"players": MIXED}),
          adults=any_coaches, attendance=anybody, slots=lambda slot: slot.date == MONDAY and slot.start == FIVE),
     Case("older ones need more", CoachCover(),
@@ -179,6 +200,10 @@ CASES = (
               ages=(an_age_row(to_age=9, players_per_adult=2), an_age_row(from_age=10, players_per_adult=1))
               ).model_copy(update={"players": MIXED}),
          adults=any_coaches, attendance=anybody, slots=lambda slot: slot.date == MONDAY and slot.start == FIVE),
+    Case("keeper coach", CoachCover(),
+         tiny(asks=(SessionAsk(id="Herons 1", teams=("Herons",), plan="Evening", minutes=60, needs_keeper_coach=True),),
+              coaches=coaches(a_coach("coach Herons 1"), a_coach("coach Herons 2"), a_coach("c", keeper_coach=True))),
+         adults=any_coaches, slots=on_days(0)),
     Case("one place and first aid", CoachCover(),
          tiny(teams=2, step=30, sites=TWO_SITES, pitches=TWO_GROUNDS,
               coaches=coaches(a_coach("coach Herons 1"), a_coach("coach Herons 2", **SPARSE),
@@ -194,6 +219,16 @@ CASES = (
               plans=(PlanRow(plan="Evening", block="1", practice="Warm-up", minutes=45),),
               kit=lying(("bib green", "Marsh Lane", 2), ("bib", "Marsh Lane", 1))),
          attendance=anybody, slots=on_days(0)),
+    Case("stations, areas, ages, and a day on which something is missing", Kit(),
+         # U13 are 12 at most: balls of size 4, of which the larger group of three needs two; two areas of two markers
+         tiny(players=3, practices=(BALLS, MARKERS), plans=SIDE_BY_SIDE,
+              ages=(an_age_row(from_age=13, ball="ball size 5"), an_age_row(to_age=12)),
+              kit=(*lying(("ball size 4", "Marsh Lane", 1)),
+                   KitItem(item="marker", site="Marsh Lane", count=4, missing=((TUESDAY, 1),)))),
+         attendance=anybody, slots=lambda slot: slot.start == FIVE and slot.date.weekday() < 2),
+    Case("no way between sites is asked for", OnePlaceAtOnce(),
+         a_double(tiny(teams=2, players=1, step=30, pitches=TWO_GROUNDS, sites=TWO_SITES)),
+         attendance=anybody, slots=lambda slot: slot.date == MONDAY and FIVE <= slot.start <= FIVE + 60),
     Case("one place at once", OnePlaceAtOnce(), a_double(tiny(teams=2, players=1, step=30)),
          attendance=anybody, slots=on_days(0, 1)),
     Case("away", OnePlaceAtOnce(),
@@ -228,7 +263,12 @@ CASES = (
               absences=away(("Herons Noor",), Occurs(date=MONDAY), FIVE + 50)),
          attendance=with_cuts(0, 10, None), slots=on_days(0, 1)),
     Case("around matches", MatchRecovery(),
-         tiny(players=1, sessions=2, matches=(MATCH, MATCH.model_copy(update={"date": MONDAY - dt.timedelta(days=1)}))),
+         tiny(players=1, sessions=2, matches=(MATCH, MATCH.model_copy(update={"date": MONDAY - dt.timedelta(days=1)}),
+                                              MATCH.model_copy(update={"date": SUNDAY, "minutes": 0}))),
+         attendance=anybody, slots=lambda slot: slot.start == FIVE),
+    Case("only some rest after a match", MatchRecovery(),
+         tiny(ages=(an_age_row(to_age=8, after_match=AfterMatch.ANY), an_age_row(from_age=9)), matches=(MATCH,)
+              ).model_copy(update={"players": MIXED[:2]}),
          attendance=anybody, slots=lambda slot: slot.start == FIVE),
     Case("no contact after a match", MatchRecovery(),
          tiny(players=2, ages=(an_age_row(after_match=AfterMatch.NO_CONTACT),), matches=(MATCH,)), attendance=anybody),

@@ -9,9 +9,9 @@ from typing import Any
 from scheduler.club.club import Club
 from scheduler.club.people import Coach, KeeperPolicy, KeeperWish, Player, Team
 from scheduler.club.places import Booked, KitItem, Opening, Pitch, Site
-from scheduler.club.programme import PlanRow, SessionAsk
+from scheduler.club.programme import SessionAsk
 from scheduler.club.when import Occurs, Span
-from tests.clubs import BOTH_ENDS, MONDAY, NAMES, SMALL_GAME, WARM_UP, an_age_row
+from tests.clubs import BOTH_ENDS, EVENING, MONDAY, NAMES, SMALL_GAME, WARM_UP, an_age_row
 
 TEAM_NAMES = (
     "Herons", "Kites", "Larks", "Owls", "Wrens", "Swifts", "Terns", "Rooks", "Finches", "Plovers", "Gulls", "Martins",
@@ -102,10 +102,6 @@ def a_town(teams: int = 12, seed: int = 1, pitches: int = 3, sessions: int = 2, 
             for item, count in (("ball size 4", 60), ("goal small", 8), ("bib green", 20), ("bib orange", 20))
         ),
         "practices": (WARM_UP, BOTH_ENDS, SMALL_GAME),
-        "plans": (
-            PlanRow(plan="Evening", block="1", practice=WARM_UP.id, minutes=15),
-            PlanRow(plan="Evening", block="2", practice=BOTH_ENDS.id, minutes=30, reps=6),
-            PlanRow(plan="Evening", block="3", practice=SMALL_GAME.id, minutes=28),
-        ),
+        "plans": EVENING,
     }  # fmt: skip
     return Club(**{**base, **changes})

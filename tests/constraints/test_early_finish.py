@@ -14,6 +14,7 @@ from scheduler.club.programme import SessionAsk
 from scheduler.contract import Severity
 from scheduler.plan.plan import WeekPlan
 from tests.clubs import a_club, an_age_row
+from tests.weeks import week_of
 
 RULE = EarlyFinish()
 ASK = SessionAsk(id="Herons 1", teams=("Herons",), plan="Evening", minutes=75, zones=None)
@@ -28,8 +29,7 @@ def finishing_by(*times: int | None) -> Club:
 
 
 def plan_of(club: Club, slot: Slot) -> WeekPlan:
-    planned = planned_at(club.sessions[0], slot, club.teams[0].coaches)
-    return WeekPlan(club=club.name, week=club.week, timezone=club.timezone, sessions=(planned,))
+    return week_of(club, planned_at(club.sessions[0], slot, club.teams[0].coaches))
 
 
 def costs(club: Club, slot: Slot) -> int:

@@ -17,7 +17,7 @@ from scheduler.rotation.model import RotationModel
 from scheduler.rotation.setting import settings
 from scheduler.welfare.returns import stand_down_spans
 from tests.clubs import MONDAY, a_club
-from tests.counted_off import counted_off
+from tests.plans import counted_off
 from tests.rotations import a_practice, a_rotation_club, a_squad, booked, every_filling, picture
 
 RULE = Returns()

@@ -18,6 +18,7 @@ from scheduler.club.when import Span
 from scheduler.contract import Severity
 from scheduler.plan.plan import WeekPlan
 from tests.clubs import MONDAY, a_club
+from tests.weeks import week_of
 
 RULE = Rule()
 ASK = SessionAsk(id="Herons 1", teams=("Herons",), plan="Evening", minutes=75, zones=None)
@@ -41,8 +42,7 @@ def at(offset: int, **given: Any) -> Weather:
 
 
 def plan_of(club: Club, slot: Slot) -> WeekPlan:
-    planned = planned_at(club.sessions[0], slot, club.teams[0].coaches)
-    return WeekPlan(club=club.name, week=club.week, timezone=club.timezone, sessions=(planned,))
+    return week_of(club, planned_at(club.sessions[0], slot, club.teams[0].coaches))
 
 
 def breaches(club: Club, slot: Slot) -> list[int]:

@@ -16,7 +16,7 @@ from scheduler.replan.differences import differences
 from scheduler.replan.events import Options, as_reported, read_news, read_now
 from scheduler.replan.telling import who_must_be_told
 from tests.clubs import MONDAY, a_club
-from tests.counted_off import counted_off
+from tests.plans import counted_off
 from tests.replans import told
 
 DAY = MONDAY.isoformat()
@@ -118,11 +118,12 @@ def with_place(plan: WeekPlan, block: int, rep: int, old: Place, **changes: obje
     return plan.model_copy(update={"sessions": (session.model_copy(update={"blocks": tuple(blocks)}),)})
 
 
-@pytest.mark.parametrize("change", [{"role": "rest"}, {"area": 2}, {"side": "orange"}, {"group": 2}])
+@pytest.mark.parametrize("change", [{"role": "rest"}, {"area": 2}, {"side": "bibs orange"}, {"group": 2}])
 def test_a_place_is_changed_when_group_area_side_or_role_differs(change: dict[str, object]) -> None:
     club = a_club()
     plan = plan_of(club)
-    place = next(p for p in plan.sessions[0].blocks[1].stations[0].reps[2].places if p.side == "green" and p.area == 1)
+    places = plan.sessions[0].blocks[1].stations[0].reps[2].places
+    place = next(p for p in places if (p.side, p.area) == ("bibs green", 1) and p.role != "keep")
     found = differences(club, plan, with_place(plan, 1, 2, place, **change)).places
     assert [(row.block, row.rep, row.player) for row in found] == [(2, 3, place.player)]
 

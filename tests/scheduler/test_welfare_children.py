@@ -17,7 +17,7 @@ from scheduler.welfare.childweek import child_week
 from scheduler.welfare.sleep import Evening, asleep_by, end_by
 from scheduler.welfare.words import Word
 from tests.clubs import BOTH_ENDS, MONDAY, WARM_UP, a_club, an_age_row, some_players
-from tests.counted_off import counted_off
+from tests.plans import counted_off
 
 IVO = "Herons Ivo"
 

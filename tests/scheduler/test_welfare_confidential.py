@@ -17,7 +17,7 @@ from scheduler.plan.plan import WeekPlan
 from scheduler.welfare.returns import stand_down_spans
 from tests.clubs import MONDAY, a_club
 from tests.confidential import confidential_values, find_in_file
-from tests.counted_off import counted_off
+from tests.plans import counted_off
 
 STARTS = ((0, 1080), (2, 1080), (1, 1080), (3, 1080))
 SURNAMES = ("Quillfeather", "Okwuosa", "Brandvold", "Sarmiento")

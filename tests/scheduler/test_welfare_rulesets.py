@@ -26,7 +26,7 @@ from scheduler.welfare.rulesets import (
 from scheduler.welfare.supervision import NSPCC, SUPERVISION_SETS, adults_needed, supervise
 from scheduler.welfare.words import Word
 from tests.clubs import MONDAY, a_club, some_players
-from tests.counted_off import counted_off
+from tests.plans import counted_off
 
 HEADING = {one.id: one for one in HEADING_SETS}
 RATIOS = {one.id: one for one in SUPERVISION_SETS}

@@ -24,7 +24,7 @@ from scheduler.welfare.returns import stand_down_spans
 from scheduler.welfare.sheet import write_welfare
 from tests.clubs import MONDAY, a_club, an_age_row
 from tests.confidential import confidential_values, find_in_file
-from tests.counted_off import counted_off
+from tests.plans import counted_off
 
 BREACH = Violation(
     rule="apart",

@@ -1,0 +1,66 @@
+"""Enough to play: a session that cannot be played is none (our choice); least sizes counted by hand."""
+
+from __future__ import annotations
+
+import pytest
+
+from constraints.enough_to_play import EnoughToPlay
+from scheduler.club.people import Absence
+from scheduler.club.programme import Kind, PlanRow, Practice, Sizes
+from scheduler.club.when import Occurs, Span
+from tests.clubs import MONDAY, a_club
+from tests.weeks import FIVE, breaches, held, spoken, together, with_players, with_practices
+
+RULE = EnoughToPlay()
+GAME = Practice(id="Game", kind=Kind.GAME, attackers=Sizes(2, 4, 6), rep=10)
+PART = Practice(id="Part", kind=Kind.PART, areas=2, attackers=Sizes(3, 4, 5), defenders=Sizes(1, 2, 3), rep=5)
+
+
+@pytest.mark.parametrize(
+    ("practices", "needed"),
+    [
+        ((together(),), 1),  # a session for nobody is none
+        ((GAME,), 6),  # two sides of two and a keeper each
+        ((GAME.model_copy(update={"keepers": 0, "areas": 2}),), 8),
+        ((PART,), 10),  # two areas of three, one and a keeper
+        ((PART.model_copy(update={"keepers": 0, "areas": 1}),), 4),
+        ((together(), GAME, PART), 10),  # the fullest block decides
+    ],
+)
+def test_the_least_sizes_of_the_plan(practices: tuple[Practice, ...], needed: int) -> None:
+    club = with_practices(a_club(players=12), *practices)
+    enough = tuple(player.id for player in club.players[:needed])
+    assert breaches(RULE, club, held(club, players=enough)) == []
+    assert breaches(RULE, club, held(club, players=enough[:-1])) == [1]
+
+
+@pytest.mark.parametrize(("under", "needed"), [(7, 4), (8, 6)])
+def test_games_up_to_u7_have_no_keepers(under: int, needed: int) -> None:
+    club = with_practices(a_club(players=8), GAME)
+    club = club.model_copy(update={"teams": (club.teams[0].model_copy(update={"age_group": under}),)})
+    assert breaches(RULE, club, held(club, players=tuple(p.id for p in club.players[: needed - 1]))) == [1]
+    assert breaches(RULE, club, held(club, players=tuple(p.id for p in club.players[:needed]))) == []
+
+
+def test_stations_side_by_side_need_all_their_places_at_once() -> None:
+    rows = tuple(PlanRow(plan="Evening", block="1", practice=practice.id, minutes=30) for practice in (GAME, PART))
+    club = with_practices(a_club(players=16), GAME, PART).model_copy(update={"plans": rows})
+    assert breaches(RULE, club, held(club)) == []
+    assert breaches(RULE, club, held(club, players=tuple(p.id for p in club.players[:15]))) == [1]
+
+
+def test_whoever_could_not_come_is_not_missed_and_guests_do_not_help() -> None:
+    """Six are needed, five can come: five are enough and four are one too few, guests or not."""
+    gone = Absence(who=("Herons Ivo",), occurs=Occurs(date=MONDAY), span=Span(FIVE, FIVE + 75))
+    club = with_practices(a_club(teams=2, players=6, absences=(gone,)), GAME)
+    club = with_players(club, 6, 7, also_plays_for=("Herons",))
+    own = [player.id for player in club.players[1:6]]
+    guests = [player.id for player in club.players[6:8]]
+    assert breaches(RULE, club, held(club, players=tuple(own))) == []
+    assert breaches(RULE, club, held(club, players=(*own[1:], *guests))) == [1]
+    assert spoken(RULE, club, held(club, players=(*own[1:], *guests))) == [
+        "Herons 1 keeps 4 of its own players; its plan needs 6, 5 could come"
+    ]
+    late = gone.model_copy(update={"span": Span(FIVE + 1, FIVE + 75)})
+    club = club.model_copy(update={"absences": (late,)})
+    assert breaches(RULE, club, held(club, players=tuple(own))) == [1]
