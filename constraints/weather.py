@@ -21,9 +21,10 @@ class Weather:
 
     name = "weather"
     words = (
-        "By the wet-bulb globe temperature entered for a site and date no session is held in the black band (92.0 F "
-        "and up), none longer than 60 minutes in the red and 120 in the orange one; after thunder nobody is out for 30 "
-        "minutes, each new one counts anew. Breaks and cold are cautions."
+        "By the wet-bulb globe temperature entered for a site and date, and the club's heat category, no session is "
+        "held in the black band (in category 3 92.0 F and up), none longer than 60 minutes in the red and 120 in the "
+        "orange one; after thunder nobody is out for 30 minutes, each new one counts anew. Breaks and cold are "
+        "cautions."
     )
     source = Source(f"{HEAT_SOURCE}; {LIGHTNING_SOURCE}", "gaps between the printed bands count as the hotter band")
     firm = True
@@ -54,7 +55,7 @@ class Weather:
 
 def _forbidden(club: Club, slot: Slot) -> bool:
     rows = [row for row in club.weather if row.site == slot.site and row.date == slot.date]
-    most = minutes_allowed(rows)
+    most = minutes_allowed(rows, club.heat_category)
     if most is not None and slot.end - slot.start > most:
         return True
     return any(slot.start < until and since < slot.end for since, until in thunder_spans(rows))

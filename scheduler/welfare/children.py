@@ -180,14 +180,14 @@ def _report(
     )
 
 
-def children(club: Club, plan: WeekPlan, *, earlier: WeekPlan | None = None) -> tuple[ChildReport, ...]:
-    """A report a child, in the club's order, whoever trains or not. `earlier` is the plan of the week before."""
+def children(club: Club, plan: WeekPlan) -> tuple[ChildReport, ...]:
+    """A report a child, in the club's order, whoever trains or not."""
     sets, roles = chosen(club), minutes_by_role(plan)
     return tuple(
         _report(
             club,
             plan,
-            child_week(club, plan, player.id, earlier),
+            child_week(club, plan, player.id),
             sets,
             Evening(club.wake, club.way_home, club.wind_down),
             roles.get(player.id, {}),

@@ -42,8 +42,7 @@ def children_page(book: Book, reports: Sequence[ChildReport]) -> None:
             one.week.minutes,
             "-" if minutes.cap is None else minutes.cap,
             one.week.load,
-            "-" if one.monotony is None else one.monotony,
-            "-" if one.strain is None else round(one.strain),
+            *_of_days(one),
             one.week.rest_days,
             one.week.days_in_a_row(),
             one.line("headers a week").planned,
@@ -58,6 +57,15 @@ def children_page(book: Book, reports: Sequence[ChildReport]) -> None:
         "Monotony: daily mean over the standard deviation of the seven days (population form); strain: load x "
         "monotony; - where every day is alike. Load is RPE x minutes planned, in arbitrary units. Description only."
     )
+
+
+def _of_days(one: ChildReport) -> tuple[Cell, Cell]:
+    """Monotony and strain; neither is known where the load of a day is not."""
+    if one.week.without_rpe:
+        return "not known", "not known"
+    if one.monotony is None or one.strain is None:
+        return "-", "-"
+    return one.monotony, round(one.strain)
 
 
 def limits_page(book: Book, reports: Sequence[ChildReport]) -> None:

@@ -36,15 +36,12 @@ def write_welfare(
     findings: Sequence[Violation],
     path: Path,
     rules: Sequence[Rule] = (),
-    *,
-    earlier: WeekPlan | None = None,
 ) -> None:
     """Write the welfare workbook; the file appears whole or not at all, and the same input gives the same bytes.
 
-    `findings` are those of the audit, `rules` those it was made with (for the page of sources), `earlier` the plan of
-    the week before.
+    `findings` are those of the audit, `rules` those it was made with (for the page of sources).
     """
-    reports = children(club, plan, earlier=earlier)
+    reports = children(club, plan)
     sets = chosen(club)
     supervised = [supervise(club, plan, planned, sets.supervision) for planned in plan.sessions]
     part = path.with_name(f".{path.name}.part")

@@ -17,7 +17,9 @@ from scheduler.club.when import Span, hhmm
 from scheduler.contract import Source
 from scheduler.plan.plan import PlannedSession
 
-HEAT_SOURCE = Source("U.S. Soccer, Recognize to Recover, WBGT, regional category 3")
+HEAT_SOURCE = Source(
+    "U.S. Soccer, Recognize to Recover, WBGT by regional category", "numbers of categories 1 and 2 from memory"
+)
 COLD_SOURCE = Source("National Athletic Trainers' Association, J Athl Train 43:640-658, wind chill", "2008")
 LIGHTNING_SOURCE = Source("30-30 guidance for lightning", "back 30 minutes after the last flash or thunder")
 WAIT = 30
@@ -94,9 +96,9 @@ def weather_at(club: Club, planned: PlannedSession) -> tuple[Weather, ...]:
     return tuple(row for row in club.weather if row.site == site and row.date == planned.date)
 
 
-def minutes_allowed(rows: Iterable[Weather]) -> int | None:
+def minutes_allowed(rows: Iterable[Weather], category: int = CATEGORY) -> int | None:
     """The longest session that the heat of these rows allows; 0: none, None: no number."""
-    caps = [heat_band(row.wbgt_f).most_minutes for row in rows if row.wbgt_f is not None]
+    caps = [heat_band(row.wbgt_f, category).most_minutes for row in rows if row.wbgt_f is not None]
     known = [cap for cap in caps if cap is not None]
     return min(known, default=None)
 
@@ -116,8 +118,9 @@ def weather_rule(club: Club, planned: PlannedSession) -> tuple[Verdict, ...]:
     found: list[Verdict] = []
     hottest = max((row.wbgt_f for row in rows if row.wbgt_f is not None), default=None)
     if hottest is not None:
-        band = heat_band(hottest)
-        text = f"WBGT {hottest:g} F ({band.level}): {band.text}"
+        band = heat_band(hottest, club.heat_category)
+        degrees = f"{hottest:g} F, {(hottest - 32) * 5 / 9:.1f} C"
+        text = f"WBGT {degrees} ({band.level} in heat category {club.heat_category}): {band.text}"
         over = 0 if band.most_minutes is None else max(0, planned.span.minutes - band.most_minutes)
         found.append(Verdict(over > 0, text, over, HEAT_SOURCE))
     spans = thunder_spans(rows)
@@ -125,8 +128,8 @@ def weather_rule(club: Club, planned: PlannedSession) -> tuple[Verdict, ...]:
         last, back = spans[-1]
         text = f"thunder last heard {hhmm(last)}: leave the field, back not before {hhmm(back)}; new thunder resets it"
         found.append(Verdict(True, text, max(1, back - planned.start), LIGHTNING_SOURCE))
-    chill = min((row.wind_chill_f for row in rows if row.wind_chill_f is not None), default=None)
-    advice = None if chill is None else cold_advice(chill)
-    if advice is not None:
-        found.append(Verdict(False, f"wind chill {chill:g} F: {advice}", 0, COLD_SOURCE))
+    chills = [row.wind_chill_f for row in rows if row.wind_chill_f is not None]
+    if chills and (advice := cold_advice(min(chills))) is not None:
+        text = f"wind chill {min(chills):g} F, {(min(chills) - 32) * 5 / 9:.1f} C: {advice}"
+        found.append(Verdict(False, text, 0, COLD_SOURCE))
     return tuple(sorted(found, key=lambda verdict: not verdict.firm))
