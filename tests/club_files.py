@@ -36,7 +36,8 @@ def full(**changes: Any) -> Rows:
     """A club with every sheet filled."""
     rows = village(
         club={"name": "Brae", "week": "2026-12-07", "time_zone": "Europe/Dublin", "step": 15, "gap": 5, "set_up": 5,
-              "pack_up": 5, "rpe_scale": "0-10", "rule_set": "NATA 2019"},
+              "pack_up": 5, "rpe_scale": "0-10", "rule_set": "NATA 2019; NSPCC", "heat_category": 2, "wake": "06:45",
+              "way_home": 20, "wind_down": 45},
         sites=[{"site": "Shore", "latitude": 53.1, "longitude": -6.1, "minutes_between": 20,
                 "help_address": "Shore Road, east gate", "defibrillator": "porch"},
                {"site": "Yard", "latitude": 53.2, "longitude": -6.2}],

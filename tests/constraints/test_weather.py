@@ -105,7 +105,9 @@ def test_sentences_and_amounts() -> None:
     slot = Slot(MONDAY, 1080, 1155, "Marsh Lane", "Marsh Lane", (1,))
     found = list(RULE.audit(club, plan_of(club, slot)))
     assert [(one.severity, one.by) for one in found] == [(Severity.BREACH, 15), (Severity.CAUTION, 0)]
-    assert found[0].text.startswith("Herons 1 on Mon 7 Sep, 18:00-19:15: WBGT 90.5 F (red): at most 1 hour")
+    assert found[0].text.startswith(
+        "Herons 1 on Mon 7 Sep, 18:00-19:15: WBGT 90.5 F, 32.5 C (red in heat category 3): at most 1 hour"
+    )
 
 
 def test_off_without_weather_in_the_week() -> None:

@@ -31,7 +31,8 @@ def test_both_forms_give_the_same_club(tmp_path: Path) -> None:
 def test_every_column_of_places(tmp_path: Path) -> None:
     club = read_club(save_json(tmp_path, full()))
     assert (club.name, club.week, club.timezone, club.step) == ("Brae", MONDAY, "Europe/Dublin", 15)
-    assert (club.gap, club.set_up, club.pack_up, club.rule_set) == (5, 5, 5, "NATA 2019")
+    assert (club.gap, club.set_up, club.pack_up, club.rule_set) == (5, 5, 5, "NATA 2019; NSPCC")
+    assert (club.heat_category, club.wake, club.way_home, club.wind_down) == (2, 6 * 60 + 45, 20, 45)
     shore = club.site("Shore")
     assert (shore.latitude, shore.longitude, shore.minutes_between) == (53.1, -6.1, 20)
     assert (shore.help_address, shore.defibrillator) == ("Shore Road, east gate", "porch")
