@@ -196,7 +196,7 @@ class AgePhaseLoad:
                     *self._sums(club, player.id, row, mine),
                     *self._days(club, player.id, row, mine),
                 ):
-                    private = f"{player.name}: {full or text} ({row.source or 'age row ' + row.phase})"
+                    private = f"{player.name}: {full or text} (age row {row.phase})"
                     yield Violation(self.name, (player.id,), f"{player.called} {text}", by, unit, private=private)
                 unknown += [player.id] if self._load_unknown(club, player.id, row, mine) else []
         if unknown:
@@ -211,20 +211,20 @@ class AgePhaseLoad:
             minutes = sum(span.end - span.start for span in spans)
             total += minutes
             if row.session_minutes is not None and minutes > row.session_minutes:
-                text = f"has {minutes} minutes in {planned.session}, {row.session_minutes} are the most"
+                text = f"has {minutes} minutes in {planned.session}, at most {row.session_minutes}"
                 yield text, "", minutes - row.session_minutes, "minutes"
             if row.finish_by is not None and spans[-1].end > row.finish_by:
                 text = f"is in {planned.session} until {hhmm(spans[-1].end)}, after {hhmm(row.finish_by)}"
                 yield text, "", spans[-1].end - row.finish_by, "minutes"
         if row.week_minutes is not None and total > row.week_minutes:
-            over, full = total - row.week_minutes, f"has {total} minutes in the week, {row.week_minutes} are the most"
+            over, full = total - row.week_minutes, f"has {total} minutes in the week, at most {row.week_minutes}"
             yield f"has {over} minutes more in the week than are allowed (welfare file)", full, over, "minutes"
         load, _ = _week_load(club, player, mine)
         if row.week_load is not None and load > row.week_load:
-            full = f"has a planned load of {load}, {row.week_load} is the most"
+            full = f"has a planned load of {load}, at most {row.week_load}"
             yield "has more planned load than is allowed (welfare file)", full, load - row.week_load, "load"
         if row.sessions_a_week is not None and len(mine) > row.sessions_a_week:
-            text = f"has {len(mine)} sessions in the week, {row.sessions_a_week} are the most"
+            text = f"has {len(mine)} sessions in the week, at most {row.sessions_a_week}"
             yield text, "", len(mine) - row.sessions_a_week, "sessions"
 
     def _load_unknown(self, club: Club, player: str, row: AgeRow, mine: Stays) -> bool:
@@ -235,13 +235,13 @@ class AgePhaseLoad:
         dates = [planned.date for planned, _ in mine]
         for date in sorted(set(dates)):
             if dates.count(date) > SESSIONS_A_DAY:
-                text = f"has {dates.count(date)} sessions on {day_words(date)}, one is the most"
+                text = f"has {dates.count(date)} sessions on {day_words(date)}, at most one"
                 yield text, "", dates.count(date) - SESSIONS_A_DAY, "sessions"
         beside = {one[0] for one in _beside(club, player)}
         added = set(dates) - beside
         free = sum(1 for date in club.dates if date not in beside and date not in dates)
         if row.rest_days is not None and free < row.rest_days and added:
-            full, short = f"has {free} rest days, {row.rest_days} are needed", row.rest_days - free
+            full, short = f"has {free} rest days, at least {row.rest_days}", row.rest_days - free
             yield f"has {_days_words(short)} of rest too few (welfare file)", full, short, "days"
         if row.days_in_a_row is None:
             return
@@ -253,7 +253,7 @@ class AgePhaseLoad:
                 run.append(day)
             else:
                 if len(run) > row.days_in_a_row and added & set(run):
-                    full = f"plays {len(run)} days in a row from {day_words(run[0])}, {row.days_in_a_row} are the most"
+                    full = f"plays {len(run)} days in a row from {day_words(run[0])}, at most {row.days_in_a_row}"
                     over = len(run) - row.days_in_a_row
                     yield f"plays {_days_words(over)} too many in a row (welfare file)", full, over, "days"
                 run = []

@@ -206,7 +206,9 @@ class CoachCover:
             least = -(-len(ages) // ratio)
             why = f"{len(ages)} players, one adult for every {ratio}: {least} are needed"
         if have < least:
-            yield Violation(self.name, (name,), f"{name} has {have} adults; {why}", least - have, "adults")
+            yield Violation(
+                self.name, (name,), f"{name} has {have} adult{'s' * (have != 1)}; {why}", least - have, "adults"
+            )
 
     def _who(self, club: Club, planned: PlannedSession) -> Iterator[Violation]:
         for key in planned.coaches:

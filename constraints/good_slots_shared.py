@@ -63,7 +63,8 @@ class GoodSlotsShared:
                     poorer.append(planned.session)
             for kind, found in (("late hours", late), ("poorer pitches", poorer)):
                 if len(found) > allowed:
-                    text = f"{team.id} has {kind} {len(found)} times, {allowed} would be half of its sessions"
+                    times = "once" if len(found) == 1 else f"{len(found)} times"
+                    text = f"{team.id} has {kind} {times}, {allowed} would be half of its sessions"
                     about = (team.id, *found)
                     yield Violation(self.name, about, text, len(found) - allowed, "sessions", Severity.NOTE)
 

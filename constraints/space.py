@@ -123,7 +123,7 @@ class Space:
         if playing and ground / playing < Fraction(str(least)):
             each = float(ground / playing)
             text = f"{station.practice.id} in {planned.session} has {each:.1f} m2 a player for {playing}, "
-            text += f"{least:g} are the least"
+            text += f"at least {least:g}"
             by = Fraction(str(least)) - ground / playing
             yield Violation(self.name, (planned.session, station.practice.id), text, by, "m2 a player")
 

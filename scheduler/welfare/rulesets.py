@@ -20,6 +20,8 @@ from scheduler.welfare.returns import PROTOCOLS
 from scheduler.welfare.supervision import NSPCC, SUPERVISION_SETS, SupervisionSet
 from scheduler.welfare.words import Word, against_least, against_most
 
+BY_AGE = "hours a week against age"
+
 
 @dataclass(frozen=True)
 class LoadSet:
@@ -192,7 +194,7 @@ def judge_loads(club: Club, week: ChildWeek, rules: LoadSet) -> list[Judgement]:
     hours = hours_limit(club.limit_age(player), rules)
     if hours is not None:
         word = against_most(week.minutes, 60 * hours)
-        add("hours a week against age", week.minutes, 60 * hours, "minutes", word, f"at most {hours} hours a week")
+        add(BY_AGE, week.minutes, 60 * hours, "minutes", word, f"at most {hours} hours a week")
     else:
         add("hours a week", week.minutes, None, "minutes", Word.NO_NUMBER, "gives no number of hours")
     least = rest_days(rules)
