@@ -241,7 +241,7 @@ class AgePhaseLoad:
         added = set(dates) - beside
         free = sum(1 for date in club.dates if date not in beside and date not in dates)
         if row.rest_days is not None and free < row.rest_days and added:
-            full, short = f"has {free} rest days, at least {row.rest_days}", row.rest_days - free
+            full, short = f"rests on {_days_words(free)}, at least {row.rest_days}", row.rest_days - free
             yield f"has {_days_words(short)} of rest too few (welfare file)", full, short, "days"
         if row.days_in_a_row is None:
             return

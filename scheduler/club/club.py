@@ -48,6 +48,7 @@ class Club(BaseModel):
     plans: tuple[PlanRow, ...]
     absences: tuple[Absence, ...] = ()
     elsewhere: tuple[Elsewhere, ...] = ()
+    free_play: tuple[Elsewhere, ...] = Field(default=(), description="play nobody organises: under no limit")
     carried: tuple[Carried, ...] = ()
     returns: tuple[Return, ...] = ()
     weather: tuple[Weather, ...] = ()

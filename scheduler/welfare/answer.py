@@ -156,7 +156,9 @@ def to_read(
     rows = [*_of_findings(club, findings), *_of_children(reports, findings)]
     for row in supervised:
         if row.short:
-            rows.append(ToRead("supervision", row.session, f"{row.short} fewer adults than the ratio asks for"))
+            rows.append(
+                ToRead("supervision", row.session, f"{_count(row.short, 'adult', 'adults')} fewer than asked for")
+            )
         if row.not_counted:
             rows.append(ToRead("supervision", row.session, f"checks not in date: {', '.join(row.not_counted)}"))
         rows += [ToRead("supervision", row.session, remark) for remark in row.remarks]
@@ -185,5 +187,10 @@ def not_checked(club: Club, reports: Sequence[ChildReport], off: Sequence[str]) 
     rowless = [one for one in reports if one.phase == "none"]
     if rowless:
         rows.append(f"no age row holds the age of {by_team(rowless, reports)}")
-    rows += [f"{rules.id}: {rules.beyond}" for rules in sets.loads if rules.beyond]
+    months = any(player.months_off is not None for player in club.players)
+    for rules in sets.loads:
+        rows += (
+            [f"{rules.id}: {rules.months_words}, and Months off is empty"] if rules.months_words and not months else []
+        )
+        rows += [f"{rules.id}: {rules.beyond}"] if rules.beyond else []
     return (*rows, *sets.unknown)

@@ -10,17 +10,17 @@ from scheduler.welfare.rulesets import BY_AGE
 from scheduler.welfare.words import MEANING, Word
 
 LIMITS = {  # limit: its heading and the width of its column
-    "session minutes, longest": ("Longest session, min", 10),
-    "sessions a day": ("Sessions a day", 9),
-    "sessions a week": ("Sessions a week", 9),
-    "week minutes": ("Week, min", 10),
-    "rest days": ("Rest days", 12),
-    "days in a row": ("Days in a row", 8),
-    "week load": ("Week load", 11),
-    "headers a week": ("Headers a week", 9),
-    "finish by": ("Last end", 14),
-    BY_AGE: ("Week against age, min*", 12),
-    "finish by, for sleep": ("Last end, for sleep*", 14),
+    "session minutes, longest": ("Longest session, min", 9),
+    "sessions a day": ("Sessions a day", 8),
+    "sessions a week": ("Sessions a week", 8),
+    "week minutes": ("Week, min", 9),
+    "rest days": ("Rest days", 9),
+    "days in a row": ("Days in a row", 7),
+    "week load": ("Week load", 10),
+    "headers a week": ("Headers a week", 8),
+    "finish by": ("Last end", 12),
+    BY_AGE: ("Week against age, min*", 10),
+    "finish by, for sleep": ("Last end, for sleep*", 12),
 }
 OWN = "own limit, "
 
@@ -73,7 +73,7 @@ def _of_days(one: ChildReport) -> tuple[Cell, Cell]:
 
 def limits_page(book: Book, reports: Sequence[ChildReport]) -> None:
     """Every child x limit, a row a child: what is planned, the cap, and the word where it is not `room`."""
-    page = book.page("Limits", [22, 11, 11, *(width for _, width in LIMITS.values()), 26])
+    page = book.page("Limits", [19, 9, 9, *(width for _, width in LIMITS.values()), 19])
     page.title("Limits", "Every child against every limit: what is planned, of how much at most, and the word.")
     page.head(["Child", "Team", "Age row", *(name for name, _ in LIMITS.values()), "Own limits"], repeat=True)
     for one in reports:
@@ -98,12 +98,11 @@ def is_own(line: Line) -> bool:
 
 
 def in_short(line: Line) -> str:
-    """As `60 of 60, close` over two lines, `5, at least 2` or `18:30, by 20:30`."""
-
-    def shown(value: int | None) -> str:
-        return "-" if value is None else line.shown(value) if line.unit == "time" else str(value)
-
-    joined = {"time": f"{shown(line.planned)}, by {shown(line.cap)}"}.get(line.unit)
-    joined = f"{shown(line.planned)}, at least {shown(line.cap)}" if line.least else joined
-    joined = joined or f"{shown(line.planned)} of {shown(line.cap)}"
+    """As `60 of 60`, `5, least 2` or `18:30 by 20:30`, and the word below where it is not room."""
+    planned, cap = (
+        "-" if value is None else line.shown(value) if line.unit == "time" else str(value)
+        for value in (line.planned, line.cap)
+    )
+    between = ", least" if line.least else " by" if line.unit == "time" else " of"
+    joined = f"{planned}{between} {cap}"
     return joined if line.word in (Word.ROOM, Word.NO_NUMBER) else f"{joined}\n{line.word}"

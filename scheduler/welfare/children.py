@@ -16,8 +16,9 @@ from scheduler.club.when import hhmm
 from scheduler.plan.ledger import minutes_by_role
 from scheduler.plan.plan import WeekPlan
 from scheduler.welfare.childweek import ChildWeek, What, child_week
+from scheduler.welfare.judged import Judgement, judge_heading, judge_loads
 from scheduler.welfare.loads import monotony, strain
-from scheduler.welfare.rulesets import BY_AGE, NATA, Chosen, Judgement, chosen, judge_heading, judge_loads
+from scheduler.welfare.rulesets import BY_AGE, NATA, Chosen, chosen
 from scheduler.welfare.sleep import SLEEP_ID, Evening, end_by
 from scheduler.welfare.words import Word, against_clock, against_least, against_most
 

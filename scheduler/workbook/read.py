@@ -192,7 +192,7 @@ def _build(tables: dict[str, Table], row: Row, monday: dt.date, findings: Findin
         sessions=sessions, players=players, coaches=coaches, kit=kit, practices=practices, plans=plans,
         absences=diary.read_absences(tables["Absences"], monday, players, coaches, names["player"], names["coach"],
                                      names["team"], findings),
-        elsewhere=diary.read_elsewhere(tables["Elsewhere"], names["player"], rpes, findings),
+        **diary.read_elsewhere(tables["Elsewhere"], names["player"], rpes, findings),
         carried=diary.read_carried(tables["Carried"], names["player"], findings),
         returns=diary.read_returns(tables["Returns"], names["player"], findings),
         weather=places.read_weather(tables["Weather"], names["site"], monday, findings),

@@ -167,6 +167,10 @@ PLAYERS = Sheet("Players", "Children. Confidential: this file is for the head of
          refers=("Players", "Coaches"), private=True),
     _may("Limits", _K.LIMITS, "no contact; no heading; max 30 (minutes a session). Confidential.", "no heading; max 60",
          private=True, wide=22),
+    _together("Months off", _K.WHOLE, "Months a year without football, for the published sets. Confidential.", 3,
+              least=0, most=12, private=True),
+    _may("Second team agreed", _K.YES_NO, "yes: the parents agreed to it in writing. Blank: no. Confidential.", "no",
+         choices=_YES_NO, private=True),
     _may("Called", _K.TEXT, "Name on cards. Blank: the first name, with letters added where two are alike.", "Ivo"),
 ), required=True)  # fmt: skip
 
@@ -240,6 +244,8 @@ ELSEWHERE = Sheet("Elsewhere", "Sport outside this club's sessions. Confidential
     _must("Minutes", _K.WHOLE, "Minutes of sport.", 60, least=0, most=1440, private=True),
     _together("RPE", _K.WHOLE, "Exertion on the club's scale.", 5, least=0, most=20, private=True),
     _may("What", _K.TEXT, "School, another club, another sport, a match.", "school swimming", private=True, wide=24),
+    _may("Organised", _K.YES_NO, "no: free play, which counts under no limit. Blank: yes.", "yes", choices=_YES_NO,
+         private=True),
 ))  # fmt: skip
 
 CARRIED = Sheet("Carried", "Minutes still due from earlier weeks; negative: had more than the share. Confidential.", (

@@ -35,6 +35,8 @@ def a_secret(player: Player, number: int) -> Player:
             "born": dt.date(2014, 1 + number % 12, 1 + number % 27),
             "family": f"household {number // 2}",
             "even_up": number % 3 - 1,
+            "months_off": number % 5,
+            "second_team_agreed": True,
         }
     )
 
@@ -54,6 +56,7 @@ def a_secretive_club() -> Club:
             Absence(who=(who,), occurs=Occurs(date=MONDAY), span=Span(0, 1090), why="orthodontist appointment"),
         ),
         "elsewhere": (Elsewhere(player=players[9].id, date=day(4), minutes=45, rpe=5, what=gym),),
+        "free_play": (Elsewhere(player=players[9].id, date=day(4), minutes=45, what="skating at the old quay"),),
         "carried": (Carried(player=players[10].id, attack=3),),
         "returns": (Return(player=players[11].id, injured=day(-12), symptoms_ended=day(-8)),),
     }
@@ -69,6 +72,8 @@ def without_secrets(club: Club) -> Club:
                 "born": dt.date(2013, 12, 31),
                 "family": "",
                 "even_up": 0,
+                "months_off": None,
+                "second_team_agreed": False,
                 "limits": Limits(),
                 "apart_from": (),
                 "keeper": KeeperWish.NOT_ASKED if player.keeper is KeeperWish.NO else player.keeper,
@@ -78,7 +83,7 @@ def without_secrets(club: Club) -> Club:
     )
     coaches = tuple(coach.model_copy(update={"family": ""}) for coach in club.coaches)
     absences = tuple(row.model_copy(update={"why": ""}) for row in club.absences)
-    none: dict[str, Any] = {"elsewhere": (), "returns": (), "carried": ()}
+    none: dict[str, Any] = {"elsewhere": (), "free_play": (), "returns": (), "carried": ()}
     return club.model_copy(update={**none, "players": players, "coaches": coaches, "absences": absences})
 
 
@@ -110,7 +115,9 @@ def test_the_shared_files_are_all_there(shared: dict[str, Path]) -> None:
 
 def test_no_confidential_value_in_any_shared_file(shared: dict[str, Path]) -> None:
     values = confidential_values(a_secretive_club())
-    assert {"max 37", "orthodontist appointment", "trampolining at the priory", "household 2"} <= set(values)
+    assert {"max 37", "orthodontist appointment", "trampolining at the priory", "skating at the old quay"} <= set(
+        values
+    )
     assert [found for path in shared.values() for found in find_in_file(path, values)] == []
 
 

@@ -131,8 +131,8 @@ def test_a_row_a_child_and_every_limit(written: Path) -> None:
     assert len(limits) == 28
     (ivo,) = [row for row in limits if row[0] == "Ivo Herons"]
     assert ivo[2:] == (
-        "all", "75 of 90", "1 of 1", "1 of 3", "135 of 130\nover", "5, at least 2", "1 of 3", "841 of 900\nclose",
-        "0 of 20", "19:15, by 21:00", "135 of 720", "19:15, by 20:30", "",
+        "all", "75 of 90", "1 of 1", "1 of 3", "135 of 130\nover", "5, least 2", "1 of 3", "841 of 900\nclose",
+        "0 of 20", "19:15 by 21:00", "135 of 720", "19:15 by 20:30", "",
     )  # fmt: skip
     (noor,) = [row for row in limits if row[0] == "Noor Herons"]
     assert noor[-1] == "session minutes: 75 of 40\nover\nno contact: 1 of 0\nover"
@@ -148,7 +148,7 @@ def test_no_number_given_is_a_dash(written: Path, tmp_path: Path) -> None:
     write_welfare(club, counted_off(club, (0, 1080)), (), path)
     rows = cells(path, "Limits")
     (ivo,) = [row for row in rows if row[0] == "Ivo Herons"]
-    assert (ivo[6], ivo[11]) == ("75 of -", "19:15, by -")
+    assert (ivo[6], ivo[11]) == ("75 of -", "19:15 by -")
     assert any("of - : no number given" in row[0] for row in rows)
 
 
