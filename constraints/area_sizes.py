@@ -48,7 +48,7 @@ class AreaSizes:
         """Count the places of every area of every rep."""
         for spot in spots(plan):
             practice = club.practice(spot.station.practice)
-            if practice.kind is Kind.TOGETHER:
+            if practice.kind is Kind.TOGETHER or not spot.rep.places:  # nobody is there any more
                 continue
             keepers = keepers_in(club, spot.planned.session, practice)
             for area in range(1, practice.areas + 1):

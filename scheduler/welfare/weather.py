@@ -15,7 +15,8 @@ from scheduler.club.club import Club
 from scheduler.club.places import Weather
 from scheduler.club.when import Span, hhmm
 from scheduler.contract import Source
-from scheduler.plan.plan import PlannedSession
+from scheduler.plan.plan import PlannedSession, StoodDown
+from scheduler.plan.presence import can_come, there
 
 HEAT_SOURCE = Source(
     "U.S. Soccer, Recognize to Recover, WBGT by regional category", "numbers of categories 1 and 2 from memory"
@@ -23,6 +24,7 @@ HEAT_SOURCE = Source(
 COLD_SOURCE = Source("National Athletic Trainers' Association, J Athl Train 43:640-658, wind chill", "2008")
 LIGHTNING_SOURCE = Source("30-30 guidance for lightning", "back 30 minutes after the last flash or thunder")
 WAIT = 30
+HEAT = "heat"
 # upper end of green (below it), then upper ends (included) of yellow, orange and red; above: black
 UPPER = {1: (76.1, 81.0, 84.1, 86.1), 2: (79.7, 84.6, 87.7, 89.7), 3: (82.1, 87.0, 90.0, 91.9)}
 CATEGORY = 3
@@ -103,6 +105,28 @@ def minutes_allowed(rows: Iterable[Weather], category: int = CATEGORY) -> int | 
     return min(known, default=None)
 
 
+def cut_short(club: Club, planned: PlannedSession) -> tuple[StoodDown, ...]:
+    """What heat takes off the end of a session: everybody who could be there stops after the minutes it allows."""
+    most = minutes_allowed(weather_at(club, planned), club.heat_category)
+    if not most or planned.span.minutes <= most:
+        return ()
+    tail = Span(planned.start + most, planned.end)
+    players = planned.players or tuple(one.id for one in club.members(planned.session))
+    return tuple(
+        StoodDown(player=player, why=HEAT, start=tail.start, end=tail.end)
+        for player in players
+        if can_come(club, player, planned.date, tail)
+    )
+
+
+def _longest(club: Club, planned: PlannedSession) -> int:
+    """Minutes from the start until the last child leaves; the whole session where nobody is named yet."""
+    if not planned.players:
+        return planned.span.minutes
+    ends = (span.end for player in planned.players for span in there(club, planned, player))
+    return max(ends, default=planned.start) - planned.start
+
+
 def thunder_spans(rows: Iterable[Weather]) -> tuple[Span, ...]:
     """For each thunder the half hour in which nobody is out, in order of time; each new one starts its own."""
     heard = sorted(row.thunder_last for row in rows if row.thunder_last is not None)
@@ -121,7 +145,7 @@ def weather_rule(club: Club, planned: PlannedSession) -> tuple[Verdict, ...]:
         band = heat_band(hottest, club.heat_category)
         degrees = f"{hottest:g} F, {(hottest - 32) * 5 / 9:.1f} C"
         text = f"WBGT {degrees} ({band.level} in heat category {club.heat_category}): {band.text}"
-        over = 0 if band.most_minutes is None else max(0, planned.span.minutes - band.most_minutes)
+        over = 0 if band.most_minutes is None else max(0, _longest(club, planned) - band.most_minutes)
         found.append(Verdict(over > 0, text, over, HEAT_SOURCE))
     spans = thunder_spans(rows)
     if any(span.overlaps(planned.span) for span in spans):
