@@ -85,7 +85,7 @@ def squads_of(club: Club, alone: Container[str] = ()) -> tuple[Squad, ...]:
 
 
 class Stays:
-    """How long a squad would be there in each slot, worked out once a day (and start, where absences differ) and heat."""
+    """How long a squad would be there in a slot, worked out once a day and heat (and start, where absences differ)."""
 
     def __init__(self, club: Club) -> None:
         self._club = club

@@ -23,7 +23,7 @@ from scheduler.welfare.returns import stand_down_spans
 from scheduler.welfare.weather import cut_short
 
 OWN_LIMIT, AGE_LIMIT, WEEK_LIMIT, REST = "own limit", "age limit", "week limit", "rest"
-ELSEWHERE_THAT_DAY = "plays elsewhere that day"
+SESSION_THAT_DAY, MATCH_THAT_DAY = "another session that day", "a match that day"
 HARD_CONTACT_FROM_AGE = 13
 
 BlockRule = Callable[[Club, PlannedSession, str], Iterator[StoodDown]]

@@ -9,7 +9,8 @@ from scheduler.club.club import Club
 from scheduler.club.when import Span, hhmm
 from scheduler.folder.names import adults, side_words, zones_words
 from scheduler.plan.plan import Block, Place, PlannedSession, Station
-from scheduler.plan.presence import can_come
+from scheduler.plan.presence import can_come, there
+from scheduler.welfare.weather import HEAT
 
 Stations = Sequence[tuple[Block, Station]]
 
@@ -63,15 +64,23 @@ def late_lines(club: Club, planned: PlannedSession, stations: Stations, names: M
     return tuple(lines)
 
 
+def heat_stop(club: Club, planned: PlannedSession) -> int | None:
+    """The minute of the day at which the last child stops where heat ends a session early; else None."""
+    if all(down.why != HEAT for down in planned.stood_down):
+        return None
+    return max((span.end for player in planned.players for span in there(club, planned, player)), default=None)
+
+
 def stood_down_lines(club: Club, planned: PlannedSession, stations: Stations, names: Mapping[str, str],
                      group: int) -> tuple[str, ...]:  # fmt: skip
-    """Where a stood-down child is, from when to when and with whom; never why."""
-    lines = []
+    """Where a stood-down child is, from when to when and with whom; why only where it is the heat for everybody."""
+    stop = heat_stop(club, planned)
+    lines = [] if stop is None else [f"Everybody stops at {hhmm(stop)} because of the heat."]
     groups = {
         place.player: place.group for b in planned.blocks for s in b.stations for r in s.reps for place in r.places
     }
     for down in planned.stood_down:
-        if groups.get(down.player, 1) != group:
+        if groups.get(down.player, 1) != group or (stop is not None and down.start >= stop):
             continue
         name = names[down.player]
         whole = down.start <= planned.start and down.end >= planned.end
