@@ -29,15 +29,17 @@ def sides_worn(stations: Stations) -> dict[str, str]:
 
 
 def side_lines(stations: Stations, names: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
-    """(bibs, names) for each side, and (`keeper's bib`, names) for whoever only keeps goal."""
+    """(bibs, names) for each side, and (`keeper's bib`, names): whoever only keeps goal, then who keeps it in turn."""
     worn = sides_worn(stations)
     keepers = {place.player for _, _, place in _places(stations) if place.role == "keep"}
     lines = [
         (side_words(side), ", ".join(name for player, name in names.items() if worn.get(player) == side))
         for side in sorted(set(worn.values()))
     ]
-    only = [name for player, name in names.items() if player in keepers and player not in worn]
-    return (*lines, *([("keeper's bib", ", ".join(only))] if only else []))
+    only = ", ".join(name for player, name in names.items() if player in keepers and player not in worn)
+    turns = ", ".join(name for player, name in names.items() if player in keepers and player in worn)
+    who = "; ".join(filter(None, (only, f"in turn {turns}" if turns else "")))
+    return (*lines, *([("keeper's bib", who)] if who else []))
 
 
 def late_lines(club: Club, planned: PlannedSession, stations: Stations, names: Mapping[str, str],
