@@ -17,6 +17,7 @@ from scheduler.plan.plan import Block, Place, PlannedSession, WeekPlan
 from scheduler.plan.presence import in_rep, there
 from scheduler.plan.skeleton import lay_blocks
 from scheduler.plan.timeline import groups_of, station_of, timeline
+from scheduler.welfare.weather import ended_by_heat
 
 FALLBACK_SIDES = ("bibs", "own shirts")
 YOUNGEST_WITHOUT_KEEPERS = 7  # a game of U7 or younger has no keeper unless the practice asks for one
@@ -179,7 +180,7 @@ def laid(club: Club, planned: PlannedSession) -> PlannedSession:
 
 
 def turns_of_session(club: Club, planned: PlannedSession, first: int = 0) -> tuple[Turn, ...]:
-    """Every rep of a session for which anybody is there, in order of time, then station; indices count from `first`."""
+    """Every rep of a session in order of time, then station, up to where heat ends it; indices count from `first`."""
     spans = {player: there(club, planned, player) for player in planned.players}
     layout = timeline(club, planned.session)
     groups = groups_of(club, planned.session)
@@ -196,7 +197,7 @@ def turns_of_session(club: Club, planned: PlannedSession, first: int = 0) -> tup
             earlier = odd_before[here[0]] if here else 0
             for rep in station.reps:
                 present = tuple(p for p in planned.players if in_rep(spans[p], practice, rep.span))
-                if present:
+                if present or not ended_by_heat(planned, rep.span):
                     found.append(
                         Turn(
                             index=0,

@@ -119,6 +119,11 @@ def cut_short(club: Club, planned: PlannedSession) -> tuple[StoodDown, ...]:
     )
 
 
+def ended_by_heat(planned: PlannedSession, rep: Span) -> bool:
+    """Whether heat ends the session before a rep is over: nobody need be there for it then."""
+    return any(down.why == HEAT and down.start < rep.end for down in planned.stood_down)
+
+
 def _longest(club: Club, planned: PlannedSession) -> int:
     """Minutes from the start until the last child leaves; the whole session where nobody is named yet."""
     if not planned.players:
