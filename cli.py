@@ -12,7 +12,7 @@ from typing import Any, NoReturn
 
 import click
 
-from scheduler.errors import EvenweekError, InputFaults, PlanRejected
+from scheduler.errors import EvenweekError, InputFaults, PlanRejected, UsageFault
 
 NO_PLAN, NO_TIME, BREACHES, FAULTY = 4, 5, 6, 3
 
@@ -52,13 +52,18 @@ def _command(function: Callable[..., None]) -> Callable[..., None]:
 
 
 _WEEK = click.option("--week", type=click.DateTime(["%Y-%m-%d"]), help="A date in the week to plan.")
+_AFTER = click.option(
+    "--after", type=click.Path(path_type=Path, exists=True), help="The week folder of the week before."
+)
 _CLUB = click.argument("club_file", metavar="CLUB", type=click.Path(path_type=Path))
 
 
-def _read(club_file: Path, week: dt.datetime | None) -> Any:
+def _read(club_file: Path, week: dt.datetime | None, after: Path | None = None) -> Any:
+    from scheduler.welfare.before import after_plan, read_before
     from scheduler.workbook.read import read_club
 
-    return read_club(club_file, week.date() if week else None)
+    club = read_club(club_file, week.date() if week else None)
+    return club if after is None else after_plan(club, read_before(after, club))
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -103,6 +108,7 @@ def check(club_file: Path, week: dt.datetime | None, as_json: bool) -> None:
 @main.command()
 @click.argument("club_files", metavar="CLUB...", nargs=-1, required=True, type=click.Path(path_type=Path))
 @_WEEK
+@_AFTER
 @click.option(
     "-o", "--output", type=click.Path(path_type=Path), help="The week folder; of many clubs the folder of all."
 )
@@ -113,16 +119,19 @@ def check(club_file: Path, week: dt.datetime | None, as_json: bool) -> None:
 @click.option("--workers", type=click.IntRange(min=1), help="Processes; by default as many as serve.")
 @click.option("--cluster", metavar="ADDRESS", help="Hand the work of many clubs to a running Dask cluster.")
 @_command
-def plan(club_files: tuple[Path, ...], output: Path | None, cluster: str | None, as_json: bool, **options: Any) -> None:
+def plan(club_files: tuple[Path, ...], output: Path | None, cluster: str | None, after: Path | None, as_json: bool,
+         **options: Any) -> None:  # fmt: skip
     """Plan the whole week of each CLUB and write its week folder."""
-    if len(club_files) > 1 or cluster is not None:
-        _plan_many(club_files, output, cluster, as_json, **options)
+    if len(club_files) == 1 and cluster is None:
+        _plan_one(club_files[0], output, after, as_json, **options)
+    elif after is not None:
+        raise UsageFault("--after goes with one club: each club has a week before of its own")
     else:
-        _plan_one(club_files[0], output, as_json, **options)
+        _plan_many(club_files, output, cluster, as_json, **options)
 
 
-def _plan_one(club_file: Path, output: Path | None, as_json: bool, week: dt.datetime | None, seconds: float,
-              replace: bool, workers: int | None) -> None:  # fmt: skip
+def _plan_one(club_file: Path, output: Path | None, after: Path | None, as_json: bool, week: dt.datetime | None,
+              seconds: float, replace: bool, workers: int | None) -> None:  # fmt: skip
     from constraints import RULES
     from scheduler import terminal
     from scheduler.folder.find import default_folder, refuse_existing
@@ -131,7 +140,7 @@ def _plan_one(club_file: Path, output: Path | None, as_json: bool, week: dt.date
     from scheduler.progress import LiveLine
     from scheduler.week import plan_week, rotation_workers
 
-    club = _read(club_file, week)
+    club = _read(club_file, week, after)
     folder = output or default_folder(club_file, club.week)
     if not replace:
         refuse_existing(folder)
@@ -188,6 +197,7 @@ def _plan_many(club_files: tuple[Path, ...], output: Path | None, cluster: str |
 @_CLUB
 @click.argument("week_folder", metavar="WEEK", type=click.Path(path_type=Path, exists=True))
 @_WEEK
+@_AFTER
 @click.option("--absent", multiple=True, metavar="WHO", help="A player, coach or team who stays away (or leaves).")
 @click.option("--here", multiple=True, metavar="WHO", help="Somebody who turns up after all.")
 @click.option("--closed", multiple=True, metavar="PITCH[:ZONES]", help="A pitch, or zones of it, that cannot be used.")
@@ -201,8 +211,8 @@ def _plan_many(club_files: tuple[Path, ...], output: Path | None, cluster: str |
 @click.option("-o", "--output", type=click.Path(path_type=Path), help="The week folder to write; by default WEEK.")
 @click.option("--seconds", type=click.FloatRange(min=0.1), default=10.0, show_default=True, help="Solving time.")
 @_command
-def replan(club_file: Path, week_folder: Path, week: dt.datetime | None, output: Path | None, seconds: float,
-           as_json: bool, **told: Any) -> None:  # fmt: skip
+def replan(club_file: Path, week_folder: Path, week: dt.datetime | None, after: Path | None, output: Path | None,
+           seconds: float, as_json: bool, **told: Any) -> None:  # fmt: skip
     """Change the plan in WEEK (a week folder, or its timetable.xlsx edited by hand) as little as can be."""
     from constraints import RULES
     from scheduler.folder.write import write_folder
@@ -212,7 +222,7 @@ def replan(club_file: Path, week_folder: Path, week: dt.datetime | None, output:
     from scheduler.replan.events import Options
 
     line = LiveLine()
-    done = command.run(_read(club_file, week), week_folder, Options(**told), RULES, seconds, line)
+    done = command.run(_read(club_file, week, after), week_folder, Options(**told), RULES, seconds, line)
     line.done()
     if not isinstance(done.outcome, Booked):
         _no_plan(done.outcome, as_json)
@@ -227,14 +237,15 @@ def replan(club_file: Path, week_folder: Path, week: dt.datetime | None, output:
 @main.command()
 @_CLUB
 @_WEEK
+@_AFTER
 @click.option("--seconds", type=click.FloatRange(min=0.1), default=60.0, show_default=True, help="Solving time.")
 @_command
-def why(club_file: Path, week: dt.datetime | None, seconds: float, as_json: bool) -> None:
+def why(club_file: Path, week: dt.datetime | None, after: Path | None, seconds: float, as_json: bool) -> None:
     """Say why CLUB has no lawful plan: the shortest lists of demands that clash, and the cheapest ways out."""
     from constraints import RULES
     from scheduler.reasons.why import why as reasons
 
-    club = _read(club_file, week)
+    club = _read(club_file, week, after)
     conflict = reasons(club, RULES, seconds)
     if conflict is not None:
         _no_plan(conflict, as_json)
@@ -245,9 +256,11 @@ def why(club_file: Path, week: dt.datetime | None, seconds: float, as_json: bool
 @_CLUB
 @click.argument("plan_file", metavar="PLAN", type=click.Path(path_type=Path))
 @_WEEK
+@_AFTER
 @click.option("--welfare", type=click.Path(path_type=Path), help="Write the welfare workbook of this plan here too.")
 @_command
-def audit(club_file: Path, plan_file: Path, week: dt.datetime | None, welfare: Path | None, as_json: bool) -> None:
+def audit(club_file: Path, plan_file: Path, week: dt.datetime | None, after: Path | None, welfare: Path | None,
+          as_json: bool) -> None:  # fmt: skip
     """Check PLAN (plan.json, a timetable.xlsx edited by hand, or a week folder) against every rule."""
     from constraints import RULES
     from scheduler import terminal
@@ -255,7 +268,7 @@ def audit(club_file: Path, plan_file: Path, week: dt.datetime | None, welfare: P
     from scheduler.folder.find import read_plan
     from scheduler.replan.events import as_reported
 
-    club = _read(club_file, week)
+    club = _read(club_file, week, after)
     found = read_plan(plan_file, club)
     club = as_reported(club, found)
     judged = judge(club, found, RULES)

@@ -7,14 +7,12 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from scheduler.club.club import Club
-from scheduler.club.numbers import so_many
 from scheduler.club.people import AgeRow
 from scheduler.club.when import Span, day_words, hhmm
-from scheduler.contract import Source, Violation
+from scheduler.contract import Severity, Source, Violation
 from scheduler.plan.plan import PlannedSession, WeekPlan
 from scheduler.plan.presence import there
-from scheduler.plan.timeline import timeline
-from scheduler.welfare.childweek import plays_in
+from scheduler.welfare.childweek import blocks_of, plays_in, stations_of
 
 if TYPE_CHECKING:
     from ortools.sat.python.cp_model import IntVar
@@ -26,15 +24,17 @@ if TYPE_CHECKING:
 
 SESSIONS_A_DAY = 1
 DAYS_BEFORE, DAYS_AFTER = 7, 1
+Stays = list[tuple[PlannedSession, tuple[Span, ...]]]
+Found = tuple[str, str, int, str]  # text, the full text for the welfare file where it differs, by, unit
 NO_ROW = AgeRow(phase="none", from_age=0, to_age=99)
 
 
-def _beside(club: Club, player: str) -> list[tuple[dt.date, int, int]]:
-    """What a child does beside the sessions, 7 days before the week to 1 day after: (date, minutes, RPE or 0)."""
+def _beside(club: Club, player: str) -> list[tuple[dt.date, int, int | None]]:
+    """What a child does beside the sessions, 7 days before the week to 1 day after: (date, minutes, RPE)."""
     first = club.dates[0] - dt.timedelta(days=DAYS_BEFORE)
     last = club.dates[-1] + dt.timedelta(days=DAYS_AFTER)
-    found = [(m.date, m.minutes, m.rpe or 0) for m in club.matches if plays_in(club, m, player)]
-    found += [(row.date, row.minutes, row.rpe or 0) for row in club.elsewhere if row.player == player]
+    found = [(m.date, m.minutes, m.rpe) for m in club.matches if plays_in(club, m, player)]
+    found += [(row.date, row.minutes, row.rpe) for row in club.elsewhere if row.player == player]
     return [one for one in found if first <= one[0] <= last and one[1] > 0]
 
 
@@ -66,7 +66,7 @@ class AgePhaseLoad:
             known = [(date, minutes, rpe) for date, minutes, rpe in _beside(club, squad.first) if date in club.dates]
             planned = sum(club.session(session).minutes for session in squad.sessions)
             most = sum(minutes for _, minutes, _ in known) + planned
-            load = sum(minutes * rpe for _, minutes, rpe in known) + sum(
+            load = sum(minutes * (rpe or 0) for _, minutes, rpe in known) + sum(
                 model.children.full_load(session) for session in squad.sessions
             )
             over = row.week_minutes is not None and most > row.week_minutes
@@ -147,7 +147,7 @@ class AgePhaseLoad:
                 terms = [model.children.minutes(way, session) for session in way.sessions]
                 model.at_most(on, terms, max(0, left), (way.used,))
         else:
-            left = (row.week_load or 0) - sum(minutes * rpe for _, minutes, rpe in known)
+            left = (row.week_load or 0) - sum(minutes * (rpe or 0) for _, minutes, rpe in known)
             if sum(model.children.full_load(session) for session in way.sessions) > left:
                 terms = [model.children.load(way, session) for session in way.sessions]
                 model.at_most(on, terms, max(0, left), (way.used,))
@@ -185,54 +185,64 @@ class AgePhaseLoad:
     # the audit
 
     def audit(self, club: Club, plan: WeekPlan) -> Iterator[Violation]:
-        """Each child's week added up from the clock."""
+        """Each child's week added up from the clock. Sums with sport elsewhere are told in the private words alone."""
+        unknown: list[str] = []
         for player in club.players:
             row = club.age_row(player) or NO_ROW
             stays = [(planned, there(club, planned, player.id)) for planned in plan.sessions]
             mine = [(planned, spans) for planned, spans in stays if spans]
             if mine:
-                for text, by, unit in (
+                for text, full, by, unit in (
                     *self._sums(club, player.id, row, mine),
                     *self._days(club, player.id, row, mine),
                 ):
-                    private = f"{player.name}: {text} ({row.source or 'age row ' + row.phase})"
+                    private = f"{player.name}: {full or text} (age row {row.phase})"
                     yield Violation(self.name, (player.id,), f"{player.called} {text}", by, unit, private=private)
+                unknown += [player.id] if self._load_unknown(club, player.id, row, mine) else []
+        if unknown:
+            who = "one child" if len(unknown) == 1 else f"{len(unknown)} children"
+            text = f"the week load of {who} is not fully known, since an RPE is missing"
+            private = f"{text}: {', '.join(club.player(player).name for player in unknown)}"
+            yield Violation(self.name, (), text, len(unknown), "children", Severity.CAUTION, private)
 
-    def _sums(self, club: Club, player: str, row: AgeRow, mine: list[tuple[PlannedSession, tuple[Span, ...]]]
-              ) -> Iterator[tuple[str, int, str]]:  # fmt: skip
-        diary = _diary(club, player)
-        total = sum(minutes for date in club.dates for minutes, _ in diary.get(date, ()))
-        load = sum(minutes * rpe for date in club.dates for minutes, rpe in diary.get(date, ()))
+    def _sums(self, club: Club, player: str, row: AgeRow, mine: Stays) -> Iterator[Found]:
+        total = sum(minutes for date, minutes, _ in _beside(club, player) if date in club.dates)
         for planned, spans in mine:
             minutes = sum(span.end - span.start for span in spans)
-            total, load = total + minutes, load + _load(club, planned, spans)
+            total += minutes
             if row.session_minutes is not None and minutes > row.session_minutes:
-                text = f"has {so_many(minutes, 'minute')} in {planned.session}, at most {row.session_minutes}"
-                yield text, minutes - row.session_minutes, "minutes"
+                text = f"has {minutes} minutes in {planned.session}, at most {row.session_minutes}"
+                yield text, "", minutes - row.session_minutes, "minutes"
             if row.finish_by is not None and spans[-1].end > row.finish_by:
                 text = f"is in {planned.session} until {hhmm(spans[-1].end)}, after {hhmm(row.finish_by)}"
-                yield text, spans[-1].end - row.finish_by, "minutes"
+                yield text, "", spans[-1].end - row.finish_by, "minutes"
         if row.week_minutes is not None and total > row.week_minutes:
-            text = f"has {so_many(total, 'minute')} of sport in the week, at most {row.week_minutes}"
-            yield text, total - row.week_minutes, "minutes"
+            over, full = total - row.week_minutes, f"has {total} minutes in the week, at most {row.week_minutes}"
+            yield f"has {over} minutes more in the week than are allowed (welfare file)", full, over, "minutes"
+        load, _ = _week_load(club, player, mine)
         if row.week_load is not None and load > row.week_load:
-            yield f"has a planned load of {load}, at most {row.week_load}", load - row.week_load, "load"
+            full = f"has a planned load of {load}, at most {row.week_load}"
+            yield "has more planned load than is allowed (welfare file)", full, load - row.week_load, "load"
         if row.sessions_a_week is not None and len(mine) > row.sessions_a_week:
-            text = f"has {so_many(len(mine), 'session')} in the week, at most {row.sessions_a_week}"
-            yield text, len(mine) - row.sessions_a_week, "sessions"
+            text = f"has {len(mine)} sessions in the week, at most {row.sessions_a_week}"
+            yield text, "", len(mine) - row.sessions_a_week, "sessions"
 
-    def _days(self, club: Club, player: str, row: AgeRow, mine: list[tuple[PlannedSession, tuple[Span, ...]]]
-              ) -> Iterator[tuple[str, int, str]]:  # fmt: skip
+    def _load_unknown(self, club: Club, player: str, row: AgeRow, mine: Stays) -> bool:
+        load, missing = _week_load(club, player, mine)
+        return row.week_load is not None and load <= row.week_load and missing > 0
+
+    def _days(self, club: Club, player: str, row: AgeRow, mine: Stays) -> Iterator[Found]:
         dates = [planned.date for planned, _ in mine]
         for date in sorted(set(dates)):
             if dates.count(date) > SESSIONS_A_DAY:
-                text = f"has {dates.count(date)} sessions on {day_words(date)}, at most {SESSIONS_A_DAY}"
-                yield text, dates.count(date) - SESSIONS_A_DAY, "sessions"
-        beside = set(_diary(club, player))
+                text = f"has {dates.count(date)} sessions on {day_words(date)}, at most one"
+                yield text, "", dates.count(date) - SESSIONS_A_DAY, "sessions"
+        beside = {one[0] for one in _beside(club, player)}
         added = set(dates) - beside
         free = sum(1 for date in club.dates if date not in beside and date not in dates)
         if row.rest_days is not None and free < row.rest_days and added:
-            yield f"has {so_many(free, 'rest day')}, at least {row.rest_days}", row.rest_days - free, "days"
+            full, short = f"rests on {_days_words(free)}, at least {row.rest_days}", row.rest_days - free
+            yield f"has {_days_words(short)} of rest too few (welfare file)", full, short, "days"
         if row.days_in_a_row is None:
             return
         run: list[dt.date] = []
@@ -243,39 +253,34 @@ class AgePhaseLoad:
                 run.append(day)
             else:
                 if len(run) > row.days_in_a_row and added & set(run):
-                    text = f"plays {so_many(len(run), 'day')} in a row from {day_words(run[0])}, "
-                    text += f"at most {row.days_in_a_row}"
-                    yield text, len(run) - row.days_in_a_row, "days"
+                    full = f"plays {len(run)} days in a row from {day_words(run[0])}, at most {row.days_in_a_row}"
+                    over = len(run) - row.days_in_a_row
+                    yield f"plays {_days_words(over)} too many in a row (welfare file)", full, over, "days"
                 run = []
             day += dt.timedelta(days=1)
 
 
-def _load(club: Club, planned: PlannedSession, spans: tuple[Span, ...]) -> int:
-    """Planned load of one child in one session: RPE of the block x minutes there; side by side the hardest station."""
-    load = 0
-    for block in timeline(club, planned.session):
-        rpe = max((station.practice.rpe or 0 for station in block.stations), default=0)
-        first, last = planned.start + block.span.start, planned.start + block.span.end
-        load += rpe * sum(max(0, min(span.end, last) - max(span.start, first)) for span in spans)
-    return load
+def _days_words(days: int) -> str:
+    return "one day" if days == 1 else f"{days} days"
 
 
-def _diary(club: Club, player: str) -> dict[dt.date, list[tuple[int, int]]]:
-    """Matches and sport elsewhere day by day around the week: (minutes, RPE or 0), days without any left out.
+def _week_load(club: Club, player: str, mine: Stays) -> tuple[int, int]:
+    """The planned load of a child's week, and the minutes whose RPE is missing."""
+    inside = [(minutes, rpe) for date, minutes, rpe in _beside(club, player) if date in club.dates]
+    parts = [_load(club, planned, player, spans) for planned, spans in mine]
+    load = sum(minutes * (rpe or 0) for minutes, rpe in inside) + sum(load for load, _ in parts)
+    return load, sum(minutes for minutes, rpe in inside if rpe is None) + sum(missing for _, missing in parts)
 
-    A match counts in full for whoever is there for a minute of it.
+
+def _load(club: Club, planned: PlannedSession, player: str, spans: tuple[Span, ...]) -> tuple[int, int]:
+    """Planned load of one child in one session, RPE x minutes there, and the minutes whose RPE is missing.
+
+    Side by side counts the station the child is at; before there are places, the hardest.
     """
-    diary: dict[dt.date, list[tuple[int, int]]] = {}
-    days = range(-DAYS_BEFORE, len(club.dates) + DAYS_AFTER)
-    for date in (club.dates[0] + dt.timedelta(days=number) for number in days):
-        gone = [row.span for row in club.absences if player in row.who and row.occurs.on(date)]
-        rows = [(row.minutes, row.rpe or 0) for row in club.elsewhere if row.player == player and row.date == date]
-        for match in club.matches:
-            named = player in match.players or (not match.players and club.player(player).team == match.team)
-            if match.date == date and named:
-                played = range(match.kick_off, match.kick_off + match.minutes)
-                if any(not any(span.start <= minute < span.end for span in gone) for minute in played):
-                    rows.append((match.minutes, match.rpe or 0))
-        if any(minutes for minutes, _ in rows):
-            diary[date] = rows
-    return diary
+    load = missing = 0
+    for block in blocks_of(club, planned):
+        rpes = [club.practice(at.practice).rpe for at in stations_of(club, planned, block, player)]
+        minutes = sum(max(0, min(span.end, block.end) - max(span.start, block.start)) for span in spans)
+        load += max((rpe or 0 for rpe in rpes), default=0) * minutes
+        missing += minutes if None in rpes else 0
+    return load, missing

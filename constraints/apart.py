@@ -11,14 +11,13 @@ from scheduler.plan.plan import Place, WeekPlan
 from scheduler.plan.timeline import groups_of
 from scheduler.plan.walk import spots
 from scheduler.rotation.setting import laid
+from scheduler.welfare.apart import apart_words
 
 if TYPE_CHECKING:
     from ortools.sat.python.cp_model import IntVar
 
     from scheduler.booking.model import BookingModel
     from scheduler.rotation.model import RotationModel
-
-NEUTRAL = "two people to be kept apart (who they are: welfare file)"
 
 
 class Apart:
@@ -42,18 +41,18 @@ class Apart:
         for number, (one, two) in enumerate(_pairs(club), 1):
             for ask in club.sessions:
                 if club.has("coach", two) and groups_of(club, ask.id) == 1:
-                    switch = model.switch(self.name, f"pair {number}", NEUTRAL)
+                    switch = model.switch(self.name, f"pair {number}", apart_words(club, one, two))
                     model.adults.keep_from(switch, ask.id, two, one)
 
     def post_roles(self, club: Club, plan: WeekPlan, model: RotationModel) -> None:
         """For every pair of players: one of the two at most in a group, on a side, in an area."""
         for number, (one, two) in enumerate(_pairs(club), 1):
+            switch = model.switch(self.name, f"pair {number}", apart_words(club, one, two))
             if club.has("player", two):
-                switch = model.switch(self.name, f"pair {number}", NEUTRAL)
                 self._post_groups(model, one, two, switch)
                 self._post_places(model, one, two, switch)
             else:
-                self._post_adult(plan, model, one, two, model.switch(self.name, f"pair {number}", NEUTRAL))
+                self._post_adult(plan, model, one, two, switch)
 
     def _post_groups(self, model: RotationModel, one: str, two: str, switch: IntVar) -> None:
         for setting in model.ring.sessions:
@@ -113,7 +112,7 @@ class Apart:
 
 def _found(club: Club, where: str, what: str, one: str, two: str) -> Violation:
     private = f"{where}: {club.called(one)} and {club.called(two)} are {what}"
-    return Violation(Apart.name, (), f"{where}: {NEUTRAL} are {what}", private=private)
+    return Violation(Apart.name, (), f"{where}: {apart_words(club, one, two)} are {what}", private=private)
 
 
 def _pairs(club: Club) -> list[tuple[str, str]]:

@@ -11,6 +11,7 @@ from scheduler.contract import Basis, Source, Violation
 from scheduler.plan.plan import WeekPlan
 from scheduler.plan.walk import Spot, spots
 from scheduler.rotation.setting import keepers_in, two_sides
+from scheduler.welfare.weather import ended_by_heat
 
 if TYPE_CHECKING:
     from scheduler.rotation.model import Linear, RotationModel
@@ -48,7 +49,8 @@ class AreaSizes:
         """Count the places of every area of every rep."""
         for spot in spots(plan):
             practice = club.practice(spot.station.practice)
-            if practice.kind is Kind.TOGETHER:
+            nobody = not spot.rep.places and ended_by_heat(spot.planned, spot.rep.span)
+            if practice.kind is Kind.TOGETHER or nobody:
                 continue
             keepers = keepers_in(club, spot.planned.session, practice)
             for area in range(1, practice.areas + 1):

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from scheduler.club.club import Club
-from scheduler.club.numbers import so_many
 from scheduler.contract import Basis, Severity, Source, Violation
 from scheduler.plan.plan import WeekPlan
 from scheduler.plan.presence import can_come
@@ -14,6 +13,7 @@ from scheduler.plan.presence import can_come
 if TYPE_CHECKING:
     from scheduler.booking.model import BookingModel
 
+FEW = 3
 MINUTES, CHILDREN = "fewest minutes stood down", "fewest children stood down"
 
 
@@ -44,24 +44,31 @@ class FewStoodDown:
                 model.penalise(CHILDREN, 1, down, about, "players are stood down")
 
     def audit(self, club: Club, plan: WeekPlan) -> Iterator[Violation]:
-        """Every minute that somebody who could come is stood down."""
-        lost: dict[str, int] = {}
+        """Every minute that somebody who could come is stood down; many who lose alike are told in one sentence."""
+        down: set[str] = set()
         for planned in plan.sessions:
+            alike: dict[int, list[str]] = {}
             for member in club.members(planned.session):
                 can = can_come(club, member.id, planned.date, planned.span)
-                downs = [down for down in planned.stood_down if down.player == member.id]
+                downs = [one for one in planned.stood_down if one.player == member.id]
                 there = member.id in planned.players
                 minutes = sum(
                     1
                     for span in can
                     for minute in range(span.start, span.end)
-                    if not there or any(down.start <= minute < down.end for down in downs)
+                    if not there or any(one.start <= minute < one.end for one in downs)
                 )
                 if minutes:
-                    lost[member.id] = lost.get(member.id, 0) + minutes
-                    text = f"{member.called} is stood down from {so_many(minutes, 'minute')} of {planned.session}"
-                    about = (member.id, planned.session)
-                    yield Violation(MINUTES, about, text, minutes, "minutes", Severity.NOTE)
-        for player, minutes in lost.items():
-            text = f"{club.called(player)} is stood down from {so_many(minutes, 'minute')} of the week"
-            yield Violation(CHILDREN, (player,), text, 1, "players", Severity.NOTE)
+                    alike.setdefault(minutes, []).append(member.id)
+            for minutes, players in alike.items():
+                down.update(players)
+                for some in [players] if len(players) > FEW else [[player] for player in players]:
+                    who = f"{club.called(some[0])} is" if len(some) == 1 else f"{len(some)} players are"
+                    text = f"{who} stood down from {minutes} minutes of {planned.session}"
+                    about = (*some, planned.session)
+                    yield Violation(MINUTES, about, text, minutes * len(some), "minutes", Severity.NOTE)
+        if down:
+            who = "one player is" if len(down) == 1 else f"{len(down)} players are"
+            about = tuple(player.id for player in club.players if player.id in down)
+            text = f"{who} stood down from a part of the week"
+            yield Violation(CHILDREN, about, text, len(down), "players", Severity.NOTE)

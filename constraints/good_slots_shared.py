@@ -48,6 +48,7 @@ class GoodSlotsShared:
 
     def audit(self, club: Club, plan: WeekPlan) -> Iterator[Violation]:
         """Each team's late and poorer slots counted against half of the sessions it asks for."""
+        best = _best(club)
         for team in club.teams:
             allowed = sum(1 for ask in club.sessions if team.id in ask.teams) // 2
             late, poorer = [], []
@@ -58,11 +59,12 @@ class GoodSlotsShared:
                 closing = max((row.span.end for row in pitch.openings_on(planned.date)), default=0)
                 if planned.end > closing - LATE:
                     late.append(planned.session)
-                if pitch.quality is not None and any((other.quality or 0) > pitch.quality for other in club.pitches):
+                if pitch.quality is not None and best is not None and pitch.quality < best:
                     poorer.append(planned.session)
             for kind, found in (("late hours", late), ("poorer pitches", poorer)):
                 if len(found) > allowed:
-                    text = f"{team.id} has {kind} {len(found)} times; half of its sessions would be {allowed}"
+                    times = "once" if len(found) == 1 else f"{len(found)} times"
+                    text = f"{team.id} has {kind} {times}, {allowed} would be half of its sessions"
                     about = (team.id, *found)
                     yield Violation(self.name, about, text, len(found) - allowed, "sessions", Severity.NOTE)
 

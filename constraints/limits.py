@@ -73,9 +73,8 @@ class OwnLimits:
             row, count = club.age_row(child), headers.get(child.id, 0)
             if row is not None and row.headers_a_week is not None and count > row.headers_a_week:
                 most = row.headers_a_week
-                text = (
-                    f"{child.called} would head {count} times in this week's practices, at most {most} ({row.source})"
-                )
+                text = f"{child.called} would head {count} times in this week's practices"
+                text += f", at most {most} (age row {row.phase})"
                 yield Violation(self.name, (child.id,), text, count - most, "headers")
 
     def _minutes(self, club: Club, plan: WeekPlan) -> Iterator[Violation]:

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 class Returns:
     """Dates are "not before"; contact needs a qualified person's separate yes as well."""
 
-    name = "return after a blow to the head"
+    name = "returns"  # printed beside children's names, so it does not say from what
     words = (
         "A child who has had a blow to the head stays out while symptoms last and until the day after they ended, two "
         "days after the injury at the earliest; then joins only what everybody does together without contact or "
@@ -32,7 +32,7 @@ class Returns:
 
     def off(self, club: Club) -> str | None:
         """Off where nobody is entered."""
-        return None if club.returns else "no returns after a blow to the head are entered"
+        return None if club.returns else "the Returns sheet is empty"
 
     def post_roles(self, club: Club, plan: WeekPlan, model: RotationModel) -> None:
         """Keep a returning child from every station that the step does not open."""

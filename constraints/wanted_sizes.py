@@ -52,7 +52,7 @@ class WantedSizes:
         """One note for each area and rep that is off the wanted size."""
         for spot in spots(plan):
             practice = club.practice(spot.station.practice)
-            if practice.kind is Kind.TOGETHER:
+            if practice.kind is Kind.TOGETHER or not spot.rep.places:
                 continue
             for area in range(1, practice.areas + 1):
                 rows: list[tuple[str, str | None, Sizes | None]]

@@ -1,4 +1,4 @@
-"""No session outdoors in black heat, none longer than the heat allows, none within half an hour of thunder."""
+"""No session outdoors in black heat, nobody out longer than the heat allows or within half an hour of thunder."""
 
 from __future__ import annotations
 
@@ -21,9 +21,10 @@ class Weather:
 
     name = "weather"
     words = (
-        "By the wet-bulb globe temperature entered for a site and date no session is held in the black band (92.0 F "
-        "and up), none longer than 60 minutes in the red and 120 in the orange one; after thunder nobody is out for 30 "
-        "minutes, each new one counts anew. Breaks and cold are cautions."
+        "By the wet-bulb globe temperature entered for a site and date, and the club's heat category, no session is "
+        "held in the black band (in category 3 92.0 F and up), and everybody stops after 60 minutes in the red and 120 "
+        "in the orange one; after thunder nobody is out for 30 minutes, each new one counts anew. Breaks and cold are "
+        "cautions."
     )
     source = Source(f"{HEAT_SOURCE}; {LIGHTNING_SOURCE}", "gaps between the printed bands count as the hotter band")
     firm = True
@@ -34,10 +35,10 @@ class Weather:
         return None if known else "no weather is entered for this week"
 
     def narrow(self, club: Club, model: BookingModel) -> None:
-        """Leave out every slot that the weather of its site and date forbids."""
+        """Leave out every slot that the weather of its site and date forbids; shorter sessions are stand-downs."""
         for ask in club.sessions:
             subject = f"{ask.id} in this weather"
-            switch = model.switch(self.name, ask.id, f"{subject}: not in black heat, not too long, not near thunder")
+            switch = model.switch(self.name, ask.id, f"{subject}: not in black heat, not near thunder")
             model.rule_out(switch, ask.id, lambda slot: _forbidden(club, slot))
 
     def post(self, club: Club, model: BookingModel) -> None:
@@ -54,7 +55,6 @@ class Weather:
 
 def _forbidden(club: Club, slot: Slot) -> bool:
     rows = [row for row in club.weather if row.site == slot.site and row.date == slot.date]
-    most = minutes_allowed(rows)
-    if most is not None and slot.end - slot.start > most:
+    if minutes_allowed(rows, club.heat_category) == 0:
         return True
     return any(slot.start < until and since < slot.end for since, until in thunder_spans(rows))

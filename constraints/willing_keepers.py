@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 REGULARS, EVERYONE = 0, 2  # the numbers the model gives to these policies
 
 
+WHILE = "while"
+
+
 class WillingKeepers:
     """`no` never keeps; not asked only under `everyone`; under `regulars` the willing only fill what is left."""
 
@@ -69,9 +72,10 @@ class WillingKeepers:
             for player in keeping:
                 why = _why_not(club, spot, player, policy)
                 if why:
-                    text = f"{spot.words}: {club.called(player)} keeps goal, {why}"
-                    about = (player, spot.planned.session)
-                    yield Violation(self.name, about, text, spot.rep.span.minutes, "minutes")
+                    about, minutes = (player, spot.planned.session), spot.rep.span.minutes
+                    keeps = f"{spot.words}: {club.called(player)} keeps goal"
+                    text = f"{keeps}, {why}" if why.startswith(WHILE) else f"{keeps} without a yes (welfare file)"
+                    yield Violation(self.name, about, text, minutes, "minutes", private=f"{keeps}, {why}")
 
 
 def _why_not(club: Club, spot: Spot, player: str, policy: KeeperPolicy) -> str:
@@ -87,5 +91,5 @@ def _why_not(club: Club, spot: Spot, player: str, policy: KeeperPolicy) -> str:
             if place.role != "keep" and club.player(place.player).keeper is KeeperWish.REGULAR
         ]
         if idle:
-            return f"while {club.called(idle[0])}, a regular keeper, does not"
+            return f"{WHILE} {club.called(idle[0])}, a regular keeper, does not"
     return ""

@@ -36,7 +36,8 @@ def full(**changes: Any) -> Rows:
     """A club with every sheet filled."""
     rows = village(
         club={"name": "Brae", "week": "2026-12-07", "time_zone": "Europe/Dublin", "step": 15, "gap": 5, "set_up": 5,
-              "pack_up": 5, "rpe_scale": "0-10", "rule_set": "NATA 2019"},
+              "pack_up": 5, "rpe_scale": "0-10", "rule_set": "NATA 2019; NSPCC", "heat_category": 2, "wake": "06:45",
+              "way_home": 20, "wind_down": 45},
         sites=[{"site": "Shore", "latitude": 53.1, "longitude": -6.1, "minutes_between": 20,
                 "help_address": "Shore Road, east gate", "defibrillator": "porch"},
                {"site": "Yard", "latitude": 53.2, "longitude": -6.2}],
@@ -71,7 +72,8 @@ def full(**changes: Any) -> Rows:
              "also_plays_for": "Terns" if i == 1 else None, "keeper": "regular" if i < 3 else None,
              "even_up": "ahead" if i == 2 else None, "family": "Kane" if i in (1, 12) else None,
              "apart_from": "P5; Ben" if i == 4 else None, "limits": "no contact; max 40" if i == 6 else None,
-             "called": "Pasha" if i == 12 else None}
+             "called": "Pasha" if i == 12 else None, "months_off": i % 5,
+             "second_team_agreed": "yes" if i == 1 else None}
             for i, name in enumerate(BOYS_AND_GIRLS, 1)
         ],
         coaches=[{"coach": "Ana", "name": "Ana Silva", "keeper_coach": True, "first_aid_until": "2027-05-31",
@@ -91,7 +93,8 @@ def full(**changes: Any) -> Rows:
                {"plan": "Evening", "block": 2, "practice": "Ends", "minutes": 30, "reps": 6, "coaches": "move"}],
         absences=[{"who": "P7", "date": "2026-12-08", "to": "18:15", "why": "dentist"},
                   {"who": "Kane", "days": "Thu"}, {"who": "Terns; Ana", "date": "2026-12-09", "until": "2026-12-10"}],
-        elsewhere=[{"player": "P8", "date": "2026-12-01", "minutes": 60, "rpe": 5, "what": "swimming"}],
+        elsewhere=[{"player": "P8", "date": "2026-12-01", "minutes": 60, "rpe": 5, "what": "swimming"},
+                   {"player": "P8", "date": "2026-12-08", "minutes": 90, "rpe": 4, "organised": "no"}],
         carried=[{"player": "P9", "attack_due": 4, "defend_due": -8, "keep_due": 0, "rest_due": 2}],
         returns=[{"player": "P10", "injured": "2026-11-20", "symptoms_ended": "2026-11-25", "cleared": "no"}],
         weather=[{"date": "2026-12-08", "site": "Shore", "wbgt": "31 C", "wind_chill": "28 F",

@@ -39,7 +39,7 @@ def confidential_values(club: Club) -> list[str]:
     """Every confidential text of a club: birth and injury dates, limits, families, why, elsewhere, full names."""
     found = _dates(club) + _limits(club)
     found += [player.family for player in club.players] + [coach.family for coach in club.coaches]
-    found += [row.why for row in club.absences] + [row.what for row in club.elsewhere]
+    found += [row.why for row in club.absences] + [row.what for row in (*club.elsewhere, *club.free_play)]
     found += [player.name for player in club.players if player.name != player.called]
     found += ["kept apart from", "keeps apart"]
     found += ["newer", "settled", "ahead of"] if any(player.even_up for player in club.players) else []

@@ -18,6 +18,7 @@ from scheduler.club.when import Span
 from scheduler.plan.presence import away_spans, can_come, cut_out
 from scheduler.plan.timeline import timeline
 from scheduler.welfare.childweek import plays_in
+from scheduler.welfare.weather import minutes_allowed
 
 
 class Stay(NamedTuple):
@@ -84,11 +85,17 @@ def squads_of(club: Club, alone: Container[str] = ()) -> tuple[Squad, ...]:
 
 
 class Stays:
-    """How long a squad would be there in each slot, worked out once for each day (and start, where absences differ)."""
+    """How long a squad would be there in a slot, worked out once a day and heat (and start, where absences differ)."""
 
     def __init__(self, club: Club) -> None:
         self._club = club
         self._known: dict[tuple[object, ...], Stay] = {}
+        self._heat = {
+            (row.site, row.date): minutes_allowed(
+                (one for one in club.weather if (one.site, one.date) == (row.site, row.date)), club.heat_category
+            )
+            for row in club.weather
+        }
         self._returning = {row.player for row in club.returns}
         self._with_match = {
             player.id for player in club.players if any(plays_in(club, match, player.id) for match in club.matches)
@@ -99,7 +106,8 @@ class Stays:
         player = squad.first
         away = away_spans(self._club, player, slot.date)
         dated = player in self._returning or player in self._with_match
-        key = (player, session, slot.date if dated or away else None, slot.start if away else None)
+        heat = self._heat.get((slot.site, slot.date))
+        key = (player, session, slot.date if dated or away else None, slot.start if away else None, heat)
         if key not in self._known:
             self._known[key] = stay_in(self._club, player, session, slot)
         return self._known[key]
@@ -109,7 +117,7 @@ def stay_in(club: Club, player: str, session: str, slot: Slot) -> Stay:
     """The stay of one child, from absences and limits; headers used up earlier in the week are not counted here."""
     planned = planned_at(club.session(session), slot, players=(player,))
     row = club.age_row(club.player(player))
-    shared = [down for rule in FROM_SESSIONS for down in rule(club, planned)] if club.returns else []
+    shared = [down for rule in FROM_SESSIONS for down in rule(club, planned)] if club.returns or club.weather else []
     downs, _ = limits_of(club, planned, player, None if row is None else row.headers_a_week, shared)
     can = can_come(club, player, slot.date, slot.span)
     spans = cut_out(can, (down.span for down in downs))

@@ -1,7 +1,8 @@
 """Who is stood down from which part of a booked session, as far as it follows from the limits alone.
 
-Blocks first (contact, headers, a return after a blow to the head), then the minutes: presence counts from arrival,
-blocks stood down from do not count, and whoever has used up the minutes is stood down from that minute on.
+Blocks first (contact, headers, a return after a blow to the head) and what heat cuts off, then the minutes: presence
+counts from arrival, blocks stood down from do not count, and whoever has used up the minutes is stood down from that
+minute on.
 Which sessions a child is left out of to hold a day's or a week's limit is the booking's choice, not made here.
 """
 
@@ -19,9 +20,10 @@ from scheduler.plan.presence import can_come, cut_out, in_rep
 from scheduler.plan.timeline import BlockTime, timeline
 from scheduler.welfare.childweek import plays_in
 from scheduler.welfare.returns import stand_down_spans
+from scheduler.welfare.weather import cut_short
 
 OWN_LIMIT, AGE_LIMIT, WEEK_LIMIT, REST = "own limit", "age limit", "week limit", "rest"
-ELSEWHERE_THAT_DAY = "plays elsewhere that day"
+SESSION_THAT_DAY, MATCH_THAT_DAY = "another session that day", "a match that day"
 HARD_CONTACT_FROM_AGE = 13
 
 BlockRule = Callable[[Club, PlannedSession, str], Iterator[StoodDown]]
@@ -80,7 +82,7 @@ def around_matches(club: Club, planned: PlannedSession, player: str) -> Iterator
 FROM_BLOCKS: tuple[BlockRule, ...] = (own_no_contact, own_no_heading, around_matches)
 """What closes blocks to one child; a new reason is one more function here."""
 
-FROM_SESSIONS: tuple[SessionRule, ...] = (stand_down_spans,)
+FROM_SESSIONS: tuple[SessionRule, ...] = (stand_down_spans, cut_short)
 """What closes parts of a session to some of its children at once."""
 
 

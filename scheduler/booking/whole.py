@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from scheduler.booking.bibs import sides_at
 from scheduler.booking.slots import Slot, planned_at, slot_of
 from scheduler.booking.squads import Squad
-from scheduler.booking.standdown import ELSEWHERE_THAT_DAY, REST, WEEK_LIMIT, played_matches, stand_downs
+from scheduler.booking.standdown import MATCH_THAT_DAY, REST, SESSION_THAT_DAY, WEEK_LIMIT, played_matches, stand_downs
 from scheduler.club.club import Club
 from scheduler.plan.plan import Cancelled, PlannedSession, StoodDown, WeekPlan
 from scheduler.plan.presence import can_come, minutes_there, there
@@ -105,8 +105,10 @@ def _cut_off(club: Club, planned: PlannedSession, player: str, cut: int) -> list
 def _why(club: Club, player: str, planned: PlannedSession, week: list[PlannedSession]) -> str:
     """Why the booking left a child out, in neutral words."""
     same_day = [one for one in week if one.date == planned.date and one.session != planned.session]
-    if any(player in one.players for one in same_day) or played_matches(club, player, planned.date):
-        return ELSEWHERE_THAT_DAY
+    if any(player in one.players for one in same_day):
+        return SESSION_THAT_DAY
+    if played_matches(club, player, planned.date):
+        return MATCH_THAT_DAY
     if any((planned.date - match.date).days == 1 and match.minutes for match in club.matches
            if played_matches(club, player, match.date)):  # fmt: skip
         return REST

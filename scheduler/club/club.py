@@ -48,10 +48,12 @@ class Club(BaseModel):
     plans: tuple[PlanRow, ...]
     absences: tuple[Absence, ...] = ()
     elsewhere: tuple[Elsewhere, ...] = ()
+    free_play: tuple[Elsewhere, ...] = Field(default=(), description="play nobody organises: under no limit")
     carried: tuple[Carried, ...] = ()
     returns: tuple[Return, ...] = ()
     weather: tuple[Weather, ...] = ()
     rule_set: str | None = Field(default=None, description="the published rule set chosen beside the age rows")
+    heat_category: int = Field(default=3, ge=1, le=3, description="regional heat category: 1 cool to 3 hot summers")
     wake: int = Field(default=7 * 60, description="when children get up, minute of the day; for sleep beside finish by")
     way_home: int = Field(default=30, ge=0, description="minutes from the end of a session to being home")
     wind_down: int = Field(default=60, ge=0, description="minutes from being home to being asleep")

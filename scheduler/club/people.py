@@ -69,6 +69,10 @@ class Player(BaseModel):
     family: str = ""
     apart_from: tuple[str, ...] = Field(default=(), description="players or coaches by id; confidential")
     limits: Limits = Limits()
+    months_off: int | None = Field(
+        default=None, ge=0, le=12, description="months a year without football; confidential"
+    )
+    second_team_agreed: bool = Field(default=False, description="the parents' written yes to a second team")
 
     def age_on(self, date: dt.date) -> int | None:
         """Whole years on a date; a child born on 29 February turns on 1 March in other years."""
@@ -164,7 +168,7 @@ class Absence(BaseModel):
 
 
 class Elsewhere(BaseModel):
-    """Sport a child does outside this club's sessions."""
+    """Sport a child does outside this club's sessions; free play is told apart by where it stands in the club."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 

@@ -19,6 +19,7 @@ from zoneinfo import ZoneInfo
 
 from scheduler.club.club import Club
 from scheduler.folder.names import adult_names, adults, join, place_words, plain, plan_number, site_of
+from scheduler.folder.people import heat_stop
 from scheduler.plan.plan import PlannedSession, WeekPlan
 
 _EVENTS = uuid.UUID("0c0d5b0a-8a53-5a0f-9e5c-0a54e7d3b6aa")
@@ -70,7 +71,7 @@ def event_of(club: Club, plan: WeekPlan, planned: PlannedSession, owner: str, ca
     return Event(
         uid=event_uid(plan, planned.session, owner),
         start=_instant(planned.date, planned.start, zone),
-        end=_instant(planned.date, planned.end, zone),
+        end=_instant(planned.date, heat_stop(club, planned) or planned.end, zone),
         summary=("Not held: " if cancelled else "") + f"{plain(planned.session)}, training of {join(teams)}",
         location=where if not site or site in where else f"{where}, {site}",
         description=f"{plan_number(plan)}." + (f" Adults: {who}." if who and not cancelled else ""),

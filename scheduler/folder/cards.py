@@ -11,12 +11,13 @@ from scheduler.club.when import Span, day_words, hhmm
 from scheduler.folder.cautions import help_words, not_checked
 from scheduler.folder.kit import kit_words
 from scheduler.folder.names import adults, join, place_words, plain, plan_number, session_names, side_words, zones_words
-from scheduler.folder.people import late_lines, side_lines, stood_down_lines
+from scheduler.folder.people import heat_stop, late_lines, side_lines, stood_down_lines
 from scheduler.folder.slots import SlotRow, rest_names, slot_rows
 from scheduler.folder.whistle import whistle_words
 from scheduler.plan.plan import Block, Place, PlannedSession, Rep, Station, WeekPlan
 from scheduler.plan.timeline import groups_of, station_of, timeline
 from scheduler.replan.differences import places_of, same_place
+from scheduler.welfare.weather import weather_rule
 
 
 @dataclass(frozen=True)
@@ -94,6 +95,7 @@ def station_for(club: Club, planned: PlannedSession, block: Block, group: int) -
 def _card(club: Club, plan: WeekPlan, planned: PlannedSession, group: int, former: PlannedSession | None) -> Card:
     names = session_names(club, planned)
     stations = [(block, station_for(club, planned, block, group)) for block in planned.blocks]
+    stations = [(block, station) for block, station in stations if _held(club, planned, station.reps)]
     groups = _groups(club, planned)
     title = plain(planned.session) + (f", group {group} of {groups}" if groups > 1 else "")
     return Card(
@@ -115,6 +117,12 @@ def _card(club: Club, plan: WeekPlan, planned: PlannedSession, group: int, forme
     )
 
 
+def _held(club: Club, planned: PlannedSession, reps: Sequence[Rep]) -> tuple[Rep, ...]:
+    """The reps of a card: all of them, unless heat ends the session before some."""
+    stop = heat_stop(club, planned)
+    return tuple(rep for rep in reps if stop is None or rep.places)
+
+
 def _heads(club: Club, planned: PlannedSession, stations: Sequence[Station],
            groups: int) -> tuple[tuple[str, str], ...]:  # fmt: skip
     leader, others = adults(club, planned.coaches[:1]), adults(club, planned.coaches[1:])
@@ -123,10 +131,12 @@ def _heads(club: Club, planned: PlannedSession, stations: Sequence[Station],
         mine = list(dict.fromkeys(coach for station in stations for coach in station.coaches))
         if len(mine) < len(planned.coaches):
             with_us = f"; this group: {join(adults(club, mine)) or 'nobody yet'}"
+    weather = [verdict.text for verdict in weather_rule(club, planned)] if club.has("pitch", planned.pitch) else []
     people = f"{leader[0]} leads" if leader else "nobody leads yet"
     return (
         ("Where", f"{place_words(club, planned)}. For {join([plain(team) for team in planned.teams])}."),
         ("Adults", people + (f", with {join(others)}" if others else "") + with_us),
+        *((("Weather", "; ".join(weather) + "."),) if weather else ()),
     )
 
 
@@ -146,8 +156,9 @@ def _block(club: Club, planned: PlannedSession, block: Block, station: Station, 
         details.append(ground)
     marks = _marks(planned, block, station, former, names)
     reps = []
-    for number, rep in enumerate(station.reps):
-        before = station.reps[number - 1].places if number else None
+    held = _held(club, planned, station.reps)
+    for number, rep in enumerate(held):
+        before = held[number - 1].places if number else None
         reps.append(_rep(club, planned, block, station, rep, before, names, marks.get(rep.rep, {}), kind))
     title = f"Block {block.block}: {plain(station.practice)}, {hhmm(block.start)} to {hhmm(block.end)}"
     return BlockCard(block.block, title, " ".join(f"{text}." for text in details), kind, tuple(reps))

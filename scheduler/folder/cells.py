@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -154,10 +155,8 @@ def minute_in(value: object) -> int:
     if isinstance(value, dt.time):
         return value.hour * 60 + value.minute
     if isinstance(value, str):
-        try:
+        with suppress(ValueError):  # then it is said below what would be right
             return parse_hhmm(value)
-        except ValueError:
-            pass
     shown = "nothing" if value is None else f"'{value}'"
     raise NotUnderstood(f"{shown} is no time of day; write one such as 18:00")
 

@@ -12,6 +12,7 @@ from scheduler.folder.cards import cards
 from scheduler.folder.cautions import DEFAULTS, ON_THE_GROUND, card_cautions
 from scheduler.folder.names import adults, join, place_words, plain, plan_number
 from scheduler.folder.paging import pages
+from scheduler.folder.people import heat_stop
 from scheduler.plan.plan import PlannedSession, WeekPlan
 
 ROLES = {"attack": "Attack", "defend": "Defend", "keep": "In goal", "play": "Play"}
@@ -69,11 +70,11 @@ def noticeboard_html(club: Club, plan: WeekPlan) -> str:
 
 
 def _notice(club: Club, planned: PlannedSession) -> dict[str, str]:
-    leader = adults(club, planned.coaches[:1])
+    leader, stop = adults(club, planned.coaches[:1]), heat_stop(club, planned)
     session, teams = plain(planned.session), [plain(team) for team in planned.teams]
     extra = [team for team in teams if team.casefold() not in session.casefold()]
     return {
-        "time": f"{hhmm(planned.start)} to {hhmm(planned.end)}",
+        "time": f"{hhmm(planned.start)} to {hhmm(planned.end)}" + (f", stops at {hhmm(stop)}" if stop else ""),
         "who": f"{session} ({join(extra)})" if extra else session,
         "where": place_words(club, planned),
         "adult": f", with {leader[0]}" if leader else "",

@@ -9,7 +9,8 @@ from scheduler.club.club import Club
 from scheduler.club.when import Span, hhmm
 from scheduler.folder.names import adults, side_words, zones_words
 from scheduler.plan.plan import Block, Place, PlannedSession, Station
-from scheduler.plan.presence import can_come
+from scheduler.plan.presence import can_come, there
+from scheduler.welfare.weather import HEAT
 
 Stations = Sequence[tuple[Block, Station]]
 
@@ -28,15 +29,17 @@ def sides_worn(stations: Stations) -> dict[str, str]:
 
 
 def side_lines(stations: Stations, names: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
-    """(bibs, names) for each side, and (`keeper's bib`, names) for whoever only keeps goal."""
+    """(bibs, names) for each side, and (`keeper's bib`, names): whoever only keeps goal, then who keeps it in turn."""
     worn = sides_worn(stations)
     keepers = {place.player for _, _, place in _places(stations) if place.role == "keep"}
     lines = [
         (side_words(side), ", ".join(name for player, name in names.items() if worn.get(player) == side))
         for side in sorted(set(worn.values()))
     ]
-    only = [name for player, name in names.items() if player in keepers and player not in worn]
-    return (*lines, *([("keeper's bib", ", ".join(only))] if only else []))
+    only = ", ".join(name for player, name in names.items() if player in keepers and player not in worn)
+    turns = ", ".join(name for player, name in names.items() if player in keepers and player in worn)
+    who = "; ".join(filter(None, (only, f"in turn {turns}" if turns else "")))
+    return (*lines, *([("keeper's bib", who)] if who else []))
 
 
 def late_lines(club: Club, planned: PlannedSession, stations: Stations, names: Mapping[str, str],
@@ -63,15 +66,23 @@ def late_lines(club: Club, planned: PlannedSession, stations: Stations, names: M
     return tuple(lines)
 
 
+def heat_stop(club: Club, planned: PlannedSession) -> int | None:
+    """The minute of the day at which the last child stops where heat ends a session early; else None."""
+    if all(down.why != HEAT for down in planned.stood_down):
+        return None
+    return max((span.end for player in planned.players for span in there(club, planned, player)), default=None)
+
+
 def stood_down_lines(club: Club, planned: PlannedSession, stations: Stations, names: Mapping[str, str],
                      group: int) -> tuple[str, ...]:  # fmt: skip
-    """Where a stood-down child is, from when to when and with whom; never why."""
-    lines = []
+    """Where a stood-down child is, from when to when and with whom; why only where it is the heat for everybody."""
+    stop = heat_stop(club, planned)
+    lines = [] if stop is None else [f"Everybody stops at {hhmm(stop)} because of the heat."]
     groups = {
         place.player: place.group for b in planned.blocks for s in b.stations for r in s.reps for place in r.places
     }
     for down in planned.stood_down:
-        if groups.get(down.player, 1) != group:
+        if groups.get(down.player, 1) != group or (stop is not None and down.start >= stop):
             continue
         name = names[down.player]
         whole = down.start <= planned.start and down.end >= planned.end

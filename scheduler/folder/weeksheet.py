@@ -7,8 +7,8 @@ from math import gcd
 from typing import Any
 
 from scheduler.club.club import Club
-from scheduler.club.when import day_words, hhmm
-from scheduler.folder.names import adults, join, plain, plan_number
+from scheduler.club.when import Span, day_words, hhmm
+from scheduler.folder.names import adults, join, plain, plan_number, zones_words
 from scheduler.folder.paper import LINE, Book, Page
 from scheduler.plan.plan import PlannedSession, WeekPlan
 
@@ -69,10 +69,27 @@ def write_week(book: Book, club: Club, plan: WeekPlan) -> dict[str, Any]:
     page.gap(6)
     for text in undrawn:
         page.text(text)
+    if taken := taken_words(club):
+        page.text(f"Taken by others: {taken}.")
     for row in plan.cancelled:
         page.text(f"{plain(row.session)} is not held: {plain(row.why)}")
     return {"sheet": page.name, "top": top, "rows": [[d.isoformat(), p, z] for d, p, z in rows],
             "first": first, "step": step, "columns": columns, "drawn": drawn}  # fmt: skip
+
+
+def taken_words(club: Club) -> str:
+    """What keeps the club off its zones in the week, outside bookings and home matches; empty where nothing does."""
+    found = []
+    for date in club.dates:
+        kept = [(b.span, b.pitch, b.zones, b.by or "an outside booking") for b in club.booked if b.occurs.on(date)]
+        for match in club.matches:
+            if match.pitch is not None and match.date == date:
+                span = match.zones_span or Span(match.kick_off, match.kick_off + match.minutes)
+                kept.append((span, match.pitch, match.zones, f"match of {match.team}"))
+        for span, pitch, zones, whose in sorted(kept):
+            where = plain(pitch) + (f" {zones_words(zones)}" if zones else "")
+            found.append(f"{day_words(date)} {span} {where} ({plain(whose)})")
+    return "; ".join(found)
 
 
 def _row_height(club: Club, plan: WeekPlan, rows: int, width: float, step: int) -> float:

@@ -4,13 +4,18 @@ from __future__ import annotations
 
 import datetime as dt
 
-from scheduler.booking.standdown import ELSEWHERE_THAT_DAY, REST, WEEK_LIMIT, joined, stand_downs
+from scheduler.booking.standdown import MATCH_THAT_DAY, REST, SESSION_THAT_DAY, WEEK_LIMIT, joined, stand_downs
 from scheduler.club.club import Club
 from scheduler.club.when import DAY_MINUTES
 from scheduler.plan.plan import PlannedSession, StoodDown, WeekPlan
 from scheduler.plan.presence import can_come, cut_out, minutes_there
 
-CHOSEN = (ELSEWHERE_THAT_DAY, REST, WEEK_LIMIT)  # what the booking chose, not what follows from one session alone
+CHOSEN = (
+    SESSION_THAT_DAY,
+    MATCH_THAT_DAY,
+    REST,
+    WEEK_LIMIT,
+)  # what the booking chose, not what follows from one session alone
 
 
 def minute_of(now: dt.datetime | None, date: dt.date) -> int:

@@ -17,6 +17,7 @@ from scheduler.plan.plan import Block, Place, PlannedSession, WeekPlan
 from scheduler.plan.presence import in_rep, there
 from scheduler.plan.skeleton import lay_blocks
 from scheduler.plan.timeline import groups_of, station_of, timeline
+from scheduler.welfare.weather import ended_by_heat
 
 FALLBACK_SIDES = ("bibs", "own shirts")
 YOUNGEST_WITHOUT_KEEPERS = 7  # a game of U7 or younger has no keeper unless the practice asks for one
@@ -179,7 +180,7 @@ def laid(club: Club, planned: PlannedSession) -> PlannedSession:
 
 
 def turns_of_session(club: Club, planned: PlannedSession, first: int = 0) -> tuple[Turn, ...]:
-    """Every rep at every station of a session, in order of time, then station; indices count from `first`."""
+    """Every rep of a session in order of time, then station, up to where heat ends it; indices count from `first`."""
     spans = {player: there(club, planned, player) for player in planned.players}
     layout = timeline(club, planned.session)
     groups = groups_of(club, planned.session)
@@ -195,24 +196,26 @@ def turns_of_session(club: Club, planned: PlannedSession, first: int = 0) -> tup
             here = by_station.get(station.station, ())
             earlier = odd_before[here[0]] if here else 0
             for rep in station.reps:
-                found.append(
-                    Turn(
-                        index=0,
-                        session=planned.session,
-                        date=planned.date,
-                        block=block.block,
-                        station=station.station,
-                        rep=rep.rep,
-                        span=rep.span,
-                        practice=practice,
-                        keepers=keepers_in(club, planned.session, practice),
-                        there=tuple(p for p in planned.players if in_rep(spans[p], practice, rep.span)),
-                        attacking=attacking_sides(practice.areas, rep.rep, earlier)
-                        if practice.kind is Kind.PART
-                        else (),
-                        groups=here,
+                present = tuple(p for p in planned.players if in_rep(spans[p], practice, rep.span))
+                if present or not ended_by_heat(planned, rep.span):
+                    found.append(
+                        Turn(
+                            index=0,
+                            session=planned.session,
+                            date=planned.date,
+                            block=block.block,
+                            station=station.station,
+                            rep=rep.rep,
+                            span=rep.span,
+                            practice=practice,
+                            keepers=keepers_in(club, planned.session, practice),
+                            there=present,
+                            attacking=attacking_sides(practice.areas, rep.rep, earlier)
+                            if practice.kind is Kind.PART
+                            else (),
+                            groups=here,
+                        )
                     )
-                )
         _count_odd(club, block, by_station, odd_before)
     found.sort(key=lambda turn: (turn.block, turn.span, turn.station))
     return tuple(_numbered(turn, first + i) for i, turn in enumerate(found))

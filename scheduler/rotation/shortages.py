@@ -11,12 +11,11 @@ from scheduler.outcome import Demand
 from scheduler.plan.ledger import keeper_shares
 from scheduler.rotation.setting import Ring, Turn
 from scheduler.rotation.sizes import least_field, shape_of
+from scheduler.welfare.apart import apart_words
 
 SIZES, KEEPERS, APART, AGE_GAP = "area sizes", "willing keepers", "apart", "age gap"
 MOST_YEARS = 2  # as the rule on age gaps has it
-TOGETHER = (
-    "two people to be kept apart (who they are: welfare file) are there, everybody plays and there is only one area"
-)
+TOGETHER = "are there, everybody plays and there is only one area"
 PARTED = "choose a practice with two areas or stations side by side, or leave one of the two out (Without)"
 
 
@@ -69,8 +68,9 @@ def _short(club: Club, turns: list[Turn]) -> Iterator[Demand]:
 
 def _in_one_area(club: Club, turn: Turn, where: str) -> Iterator[Demand]:
     """Who may not meet where everybody plays in the only area."""
-    if any(other in turn.there for player in turn.there for other in club.player(player).apart_from if other != player):
-        yield Demand(APART, turn.session, f"{where}: {TOGETHER}; {PARTED}")
+    foes = ((who, other) for who in turn.there for other in club.player(who).apart_from if other != who)
+    if pair := next((pair for pair in foes if pair[1] in turn.there), None):
+        yield Demand(APART, turn.session, f"{where}: {apart_words(club, *pair)} {TOGETHER}; {PARTED}")
     ages = {player: age for player in turn.there if (age := club.age(club.player(player))) is not None}
     if ages and turn.practice.contact is not Contact.NONE:
         oldest, youngest = max(ages, key=ages.__getitem__), min(ages, key=ages.__getitem__)

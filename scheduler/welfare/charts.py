@@ -53,20 +53,24 @@ def figures_page(book: Book, club: Club, plan: WeekPlan, reports: Sequence[Child
     return where
 
 
-def evenness_page(book: Book, reports: Sequence[ChildReport]) -> None:
-    """How evenly minutes are shared inside each team."""
-    page = book.page("Evenness", [30, 22, 13, 13, 13], landscape=False)
-    page.title("Evenness", "How evenly the week's minutes are shared inside each team.")
+def evenness_page(book: Book, club: Club, plan: WeekPlan, reports: Sequence[ChildReport]) -> None:
+    """How evenly minutes are shared inside each team; of a role, as parts of each child's fair share."""
+    page = book.page("Evenness", [26, 26, 13, 13, 13], landscape=False)
+    page.title("Evenness", "How evenly the week is shared inside each team.")
     page.text(
-        "Jain's index: 1 where all are equal, k/n where k of n share. Gini: 0 where all are equal (divided by n, not "
-        "corrected). Least share: the least over the mean, 0 where somebody has nothing; no index shows that alone."
+        "Attack, defend and rest are taken as parts of each child's fair share, among the children who have one: "
+        "whoever keeps goal all week has none in attack. Jain's index: 1 where all are equal, k/n where k of n share. "
+        "Gini: 0 where all are equal (divided by n, not corrected). Least: the least over the mean, 0 where somebody "
+        "has nothing; no index shows that alone."
     )
     page.gap(4)
-    page.head(["Team", "Minutes of", "Jain", "Gini", "Least share"], repeat=True)
+    page.head(["Team", "What", "Jain", "Gini", "Least"], repeat=True)
+    parts = {(line.player, line.role): float(line.held / line.share) for line in ledger(club, plan) if line.share > 0}
     for team, rows in teams_of(reports).items():
-        for name in ("week", "attack", "defend", "rest"):
-            values = [one.week.minutes if name == "week" else one.roles.get(name, 0) for one in rows]
-            indices = (jain(values), gini(values), least_share(values))
+        for name in ("week minutes", "attack", "defend", "rest"):
+            of_role = [parts[one.player, name] for one in rows if (one.player, name) in parts]
+            values = [one.week.minutes for one in rows] if name == "week minutes" else of_role
+            indices = (jain(values), gini(values), least_share(values)) if values else (None, None, None)
             page.line([team, name, *("-" if value is None else float(value) for value in indices)])
 
 

@@ -16,8 +16,9 @@ from scheduler.club.when import hhmm
 from scheduler.plan.ledger import minutes_by_role
 from scheduler.plan.plan import WeekPlan
 from scheduler.welfare.childweek import ChildWeek, What, child_week
+from scheduler.welfare.judged import Judgement, judge_heading, judge_loads
 from scheduler.welfare.loads import monotony, strain
-from scheduler.welfare.rulesets import NATA, Chosen, Judgement, chosen, judge_heading, judge_loads
+from scheduler.welfare.rulesets import BY_AGE, NATA, Chosen, chosen
 from scheduler.welfare.sleep import SLEEP_ID, Evening, end_by
 from scheduler.welfare.words import Word, against_clock, against_least, against_most
 
@@ -96,7 +97,7 @@ def _age_lines(club: Club, week: ChildWeek, row: AgeRow | None) -> Iterator[Line
     age = club.limit_age(club.player(week.player))
     empty = AgeRow(phase="", from_age=0, to_age=99)
     of = row or empty
-    source = (of.source or f"age row {of.phase}, no source given") if row else f"no age row holds {age} years"
+    source = f"age row {of.phase}" if row else f"no age row holds {age} years"
 
     def most(limit: str, planned: int, cap: int | None, unit: str, note: str = "") -> Line:
         return Line(limit, planned, cap, unit, against_most(planned, cap), source, note)
@@ -130,9 +131,9 @@ def _load_line(week: ChildWeek, cap: int | None, source: str) -> Line:
 def _published_lines(club: Club, week: ChildWeek, evening: Evening) -> Iterator[Line]:
     """Hours against age, and the end of the day against sleep."""
     age = club.limit_age(club.player(week.player))
-    hours = next(line for line in judge_loads(club, week, NATA) if line.limit == "hours a week against age")
+    hours = next(line for line in judge_loads(club, week, NATA) if line.limit == BY_AGE)
     note = "all organised sport entered"
-    yield Line("hours a week against age", hours.planned, hours.cap, "min", hours.word, NATA.id, note, False)
+    yield Line(BY_AGE, hours.planned, hours.cap, "min", hours.word, NATA.id, note, False)
     ends = [one.until for one in week.inside if one.until is not None and one.what is not What.ELSEWHERE]
     latest, by = max(ends, default=None), end_by(age, evening)
     note = f"up {hhmm(evening.wake)}, home {evening.way_home} min, wind down {evening.wind_down} min"
@@ -180,14 +181,14 @@ def _report(
     )
 
 
-def children(club: Club, plan: WeekPlan, *, earlier: WeekPlan | None = None) -> tuple[ChildReport, ...]:
-    """A report a child, in the club's order, whoever trains or not. `earlier` is the plan of the week before."""
+def children(club: Club, plan: WeekPlan) -> tuple[ChildReport, ...]:
+    """A report a child, in the club's order, whoever trains or not."""
     sets, roles = chosen(club), minutes_by_role(plan)
     return tuple(
         _report(
             club,
             plan,
-            child_week(club, plan, player.id, earlier),
+            child_week(club, plan, player.id),
             sets,
             Evening(club.wake, club.way_home, club.wind_down),
             roles.get(player.id, {}),

@@ -37,13 +37,14 @@ class What(StrEnum):
 
 @dataclass(frozen=True)
 class Activity:
-    """One stretch of sport. `load` is None where an RPE is missing; `until` None where nobody says when it ends."""
+    """One stretch of sport. `load` is a least figure where an RPE is missing; `until` None where no end is known."""
 
     date: dt.date
     what: What
     name: str
     minutes: int
-    load: int | None
+    load: int
+    rpe_missing: bool = False
     until: int | None = None
     headers: int = 0
     heading_minutes: int = 0
@@ -54,11 +55,15 @@ class Activity:
 
 @dataclass(frozen=True)
 class ChildWeek:
-    """A child's sport from 7 days before the Monday to 1 day after the Sunday, in order of date."""
+    """A child's sport from 7 days before the Monday to 1 day after the Sunday, in order of date.
+
+    `known_before`: whether anything at all is known of the seven days before the Monday.
+    """
 
     player: str
     week: tuple[dt.date, ...]
     activities: tuple[Activity, ...]
+    known_before: bool
 
     @property
     def inside(self) -> tuple[Activity, ...]:
@@ -69,11 +74,6 @@ class ChildWeek:
     def sessions(self) -> tuple[Activity, ...]:
         """The club's own sessions of the week."""
         return tuple(one for one in self.inside if one.what is What.SESSION)
-
-    @property
-    def known_before(self) -> bool:
-        """Whether anything at all is known of the seven days before the Monday."""
-        return any(one.date < self.week[0] for one in self.activities)
 
     @property
     def active(self) -> frozenset[dt.date]:
@@ -88,12 +88,12 @@ class ChildWeek:
     @property
     def load(self) -> int:
         """Planned load of the week as far as RPEs are known."""
-        return sum(one.load or 0 for one in self.inside)
+        return sum(one.load for one in self.inside)
 
     @property
     def without_rpe(self) -> int:
         """How many activities of the week are missing an RPE, so that the load is a least figure."""
-        return sum(1 for one in self.inside if one.load is None)
+        return sum(1 for one in self.inside if one.rpe_missing)
 
     @property
     def rest_days(self) -> int:
@@ -102,7 +102,7 @@ class ChildWeek:
 
     def loads_by_day(self) -> tuple[int, ...]:
         """Seven daily loads, Monday first."""
-        return tuple(sum(one.load or 0 for one in self.inside if one.date == date) for date in self.week)
+        return tuple(sum(one.load for one in self.inside if one.date == date) for date in self.week)
 
     def sessions_on_the_fullest_day(self) -> int:
         """The most sessions of the club on one date."""
@@ -120,14 +120,14 @@ class ChildWeek:
         return longest
 
 
-def load_or_none(club: Club, rpe: int | None, minutes: int) -> int | None:
-    """RPE x minutes; None where the RPE is missing or off the club's scale, 0 where there are no minutes."""
-    if minutes == 0:
-        return 0
+def load_of(club: Club, rpe: int | None, minutes: int) -> tuple[int, bool]:
+    """RPE x minutes, and whether the RPE is missing (or off the club's scale), so that it counts as 0."""
+    if minutes == 0 or rpe is None:
+        return 0, minutes > 0
     try:
-        return None if rpe is None else session_load(rpe, minutes, club.rpe_scale)
+        return session_load(rpe, minutes, club.rpe_scale), False
     except ValueError:
-        return None
+        return 0, True
 
 
 def blocks_of(club: Club, planned: PlannedSession) -> tuple[Block, ...]:
@@ -158,10 +158,10 @@ def stations_of(club: Club, planned: PlannedSession, block: Block, player: str) 
     return tuple(station for station in block.stations if station.station == number) or block.stations
 
 
-def _block_load(club: Club, practices: list[Practice], minutes: int) -> int | None:
-    loads = [load_or_none(club, practice.rpe, minutes) for practice in practices]
-    known = [load for load in loads if load is not None]
-    return max(known) if len(known) == len(loads) and known else None
+def _block_load(club: Club, practices: list[Practice], minutes: int) -> tuple[int, bool]:
+    """The load of a block: of several stations the hardest, and whether the RPE of any is missing."""
+    loads = [load_of(club, practice.rpe, minutes) for practice in practices]
+    return max((load for load, _ in loads), default=0), any(missing for _, missing in loads)
 
 
 def _headers(club: Club, planned: PlannedSession, station: Station, player: str) -> tuple[int, int]:
@@ -189,7 +189,7 @@ def _age_group(club: Club, planned: PlannedSession, player: str) -> int:
 def of_session(club: Club, planned: PlannedSession, player: str) -> Activity:
     """One child's part in one session; a block's load is its RPE x the minutes the child is there."""
     spans = there(club, planned, player)
-    loads: list[int | None] = []
+    loads: list[tuple[int, bool]] = []
     headers = heading_minutes = contact = heading = 0
     for block in blocks_of(club, planned):
         minutes = sum(both.minutes for span in spans if (both := span.cut(block.span)) is not None)
@@ -207,7 +207,8 @@ def of_session(club: Club, planned: PlannedSession, player: str) -> Activity:
         what=What.SESSION,
         name=planned.session,
         minutes=minutes_there(club, planned, player),
-        load=None if any(load is None for load in loads) else sum(load or 0 for load in loads),
+        load=sum(load for load, _ in loads),
+        rpe_missing=any(missing for _, missing in loads),
         until=max((span.end for span in spans), default=None),
         headers=headers,
         heading_minutes=heading_minutes,
@@ -227,26 +228,22 @@ def plays_in(club: Club, match: Match, player: str) -> bool:
 def _outside(club: Club, player: str) -> Iterator[Activity]:
     for match in club.matches:
         if plays_in(club, match, player):
-            load = load_or_none(club, match.rpe, match.minutes)
+            load, missing = load_of(club, match.rpe, match.minutes)
             end = match.kick_off + match.minutes
-            yield Activity(match.date, What.MATCH, f"match, {match.team}", match.minutes, load, end)
+            yield Activity(match.date, What.MATCH, f"match, {match.team}", match.minutes, load, missing, end)
     for row in club.elsewhere:
         if row.player == player:
-            load = load_or_none(club, row.rpe, row.minutes)
-            yield Activity(row.date, What.ELSEWHERE, row.what or "elsewhere", row.minutes, load)
+            load, missing = load_of(club, row.rpe, row.minutes)
+            yield Activity(row.date, What.ELSEWHERE, row.what or "elsewhere", row.minutes, load, missing)
 
 
-def child_week(club: Club, plan: WeekPlan, player: str, earlier: WeekPlan | None = None) -> ChildWeek:
-    """Everything known of one child; `earlier` is the plan of the week before, for the days around the Monday.
-
-    Sessions of the earlier plan that the club no longer asks for are left out.
-    """
+def child_week(club: Club, plan: WeekPlan, player: str) -> ChildWeek:
+    """Everything known of one child in the week and around it. A row of 0 minutes is no sport, yet something known."""
     found = list(_outside(club, player))
-    for source in (plan, earlier):
-        if source is not None:
-            mine = [planned for planned in source.sessions if player in planned.players]
-            found += [of_session(club, planned, player) for planned in mine if club.has("session", planned.session)]
+    mine = [planned for planned in plan.sessions if player in planned.players]
+    found += [of_session(club, planned, player) for planned in mine if club.has("session", planned.session)]
     first = club.dates[0] - dt.timedelta(days=DAYS_BEFORE)
     last = club.dates[-1] + dt.timedelta(days=DAYS_AFTER)
-    near = [one for one in found if first <= one.date <= last and one.minutes > 0]
-    return ChildWeek(player, club.dates, tuple(sorted(near, key=lambda one: (one.date, one.what, one.name))))
+    near = sorted((one for one in found if first <= one.date <= last), key=lambda one: (one.date, one.what, one.name))
+    before = any(one.date < club.dates[0] for one in near)
+    return ChildWeek(player, club.dates, tuple(one for one in near if one.minutes > 0), before)

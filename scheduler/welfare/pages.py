@@ -1,4 +1,4 @@
-"""The pages of the welfare file after the first: children, limits, stood down, supervision, confidential."""
+"""Pages of the welfare file: published sets, stood down, supervision, confidential."""
 
 from __future__ import annotations
 
@@ -12,68 +12,15 @@ from scheduler.welfare.apart import apart_rows
 from scheduler.welfare.children import ChildReport
 from scheduler.welfare.paper import Book, Cell
 from scheduler.welfare.returns import Step, on_the_way_back, protocol_of
+from scheduler.welfare.rulesets import BY_AGE
 from scheduler.welfare.supervision import MIXED_AGES, Supervised
-from scheduler.welfare.words import MEANING, Word
+from scheduler.welfare.words import Word
 
 STEP_WORDS = {
     Step.STAY_OUT: "stays out",
     Step.NO_HEAD_RISK: "blocks without contact, opponents or headers",
     Step.EVERYTHING: "everything",
 }
-
-
-def children_page(book: Book, reports: Sequence[ChildReport]) -> None:
-    """A row a child."""
-    page = book.page("Children", [23, 11, 5, 12, 8, 9, 9, 9, 9, 9, 7, 7, 8, 9, 9, 12])
-    page.title("Children", "A row a child; age in whole years on the Monday; minutes with matches and sport elsewhere.")
-    page.head(
-        ["Child", "Team", "Age", "Phase", "Sessions", "Minutes", "of at most", "Load", "Monotony", "Strain",
-         "Rest days", "Days in a row", "Headers", "Last end", "Stood down, min", "Word"],
-        repeat=True,
-    )  # fmt: skip
-    for one in reports:
-        minutes, end = one.line("week minutes"), one.line("finish by")
-        row: list[Cell] = [
-            one.name,
-            one.team,
-            one.age,
-            one.phase,
-            len(one.week.sessions),
-            one.week.minutes,
-            "-" if minutes.cap is None else minutes.cap,
-            one.week.load,
-            "-" if one.monotony is None else one.monotony,
-            "-" if one.strain is None else round(one.strain),
-            one.week.rest_days,
-            one.week.days_in_a_row(),
-            one.line("headers a week").planned,
-            end.shown(end.planned),
-            one.stood_down_minutes,
-            one.worst,
-        ]
-        page.line(row, ["strong"] + [""] * 14 + ["strong" if one.worst is Word.OVER else ""])
-    page.gap(6)
-    page.text("Word: the most serious one of the limits entered (age row, one session a day, own limits). " + MEANING)
-    page.text(
-        "Monotony: daily mean over the standard deviation of the seven days (population form); strain: load x "
-        "monotony; - where every day is alike. Load is RPE x minutes planned, in arbitrary units. Description only."
-    )
-
-
-def limits_page(book: Book, reports: Sequence[ChildReport]) -> None:
-    """Every child x limit."""
-    page = book.page("Limits", [21, 12, 23, 12, 12, 8, 25, 25])
-    page.title("Limits", "Every child against every limit, what is planned, the cap, the word, and the cap's source.")
-    page.head(["Child", "Team", "Limit", "Planned", "Cap", "Word", "Source", "Note"], repeat=True)
-    for one in reports:
-        for line in one.lines:
-            strong = "strong" if line.word is Word.OVER else ""
-            cap = "none given" if line.cap is None else line.shown(line.cap)
-            word = "-" if line.word is Word.NO_NUMBER else line.word
-            cells = [one.name, one.team, line.limit, line.shown(line.planned), cap, word, line.source, line.note]
-            page.line(cells, ["", "", "", "", "", strong, "", ""])
-    page.gap(6)
-    page.text(MEANING + " Sources in full: page Sources.")
 
 
 def sets_page(book: Book, reports: Sequence[ChildReport]) -> None:
@@ -85,13 +32,14 @@ def sets_page(book: Book, reports: Sequence[ChildReport]) -> None:
     for one in reports:
         for judged in one.judgements:
             text = judged.text.split("; ")[0] if judged.unit == "headers" else judged.text
+            text = "at most as many hours a week as years of age" if judged.limit == BY_AGE else text
             key = (judged.rule_set, judged.limit, text, str(judged.source))
             groups.setdefault(key, []).append((one, judged.word))
     order = list(dict.fromkeys(key[0] for key in groups))
     for (name, limit, text, source), rows in sorted(groups.items(), key=lambda item: order.index(item[0][0])):
         over = [one for one, word in rows if word is Word.OVER]
         numberless = all(word is Word.NO_NUMBER for _, word in rows)
-        whose = "no number given" if numberless else by_team(over) or "nobody"
+        whose = "no number given" if numberless else by_team(over, reports) or "nobody"
         page.line([name, limit, text, len(rows), whose, source], ["strong"] + [""] * 5)
 
 
@@ -99,18 +47,17 @@ def stood_down_page(book: Book, club: Club, plan: WeekPlan) -> None:
     """Who was left out of what, and who is on the way back after a blow to the head."""
     page = book.page("Stood down", [22, 20, 14, 16, 26, 40])
     page.title("Stood down", "Left out of a session or part of it to hold a limit. Other files give neutral reasons.")
-    page.head(["Child", "Session", "Date", "From - to", "Why", "Own limits entered"])
-    rows = 0
+    if any(planned.stood_down for planned in plan.sessions):
+        page.head(["Child", "Session", "Date", "From - to", "Why", "Own limits entered"])
+    else:
+        page.text("Nobody is stood down this week.")
     for planned in plan.sessions:
         for down in planned.stood_down:
-            rows += 1
             known = club.has("player", down.player)
             own = _own_limits(club, down.player) if known else ""
             name = club.player(down.player).name if known else down.player
             when = f"{hhmm(down.start)} - {hhmm(down.end)}"
             page.line([name, planned.session, day_words(planned.date), when, down.why, own])
-    if not rows:
-        page.text("Nobody is stood down this week.")
     page.heading("On the way back after a blow to the head")
     protocol = protocol_of(club)
     page.text(f"{protocol.id}: {protocol.text}. Source: {protocol.source}.")
@@ -171,12 +118,13 @@ def confidential_page(book: Book, club: Club) -> None:
     """Numbered pairs, and the children's own limits."""
     page = book.page("Confidential", [8, 42, 42], landscape=False)
     page.title("Confidential", "Other files speak of these rows by their number only.")
-    page.head(["Row", "To be kept apart", "from"])
+    if apart_rows(club):
+        page.head(["Row", "To be kept apart", "from"])
+    else:
+        page.text("No pairs entered.")
     for row in apart_rows(club):
         other = club.player(row.other).name if club.has("player", row.other) else club.called(row.other)
         page.line([row.number, club.player(row.player).name, other])
-    if not apart_rows(club):
-        page.text("No pairs entered.")
     page.heading("Children with limits of their own")
     limited = [player for player in club.players if _own_limits(club, player.id)]
     for player in limited:

@@ -100,9 +100,9 @@ class NotBefore:
 
 
 def protocol_of(club: Club) -> Protocol:
-    """The protocol named in the club's `Rule set`, else the UK grassroots one."""
-    wanted = {part.strip().casefold() for part in (club.rule_set or "").split(";")}
-    return next((one for one in PROTOCOLS if one.id.casefold() in wanted), UK)
+    """The protocol named first in the club's `Rule set`, else the UK grassroots one."""
+    wanted = [part.strip().casefold() for part in (club.rule_set or "").split(";")]
+    return next((one for name in wanted for one in PROTOCOLS if one.id.casefold() == name), UK)
 
 
 def not_before(protocol: Protocol, row: Return, age: int) -> NotBefore:

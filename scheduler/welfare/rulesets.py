@@ -1,9 +1,9 @@
-"""Published limits on a child's week to choose from, and a week judged against each: which set failed, not only that.
+"""Published limits on a child's week to choose from.
 
 The firm limits of a plan are the age rows of the club; these sets stand beside them, for the welfare officer. Age is
 whole years on the Monday (the source's own example, a 12-year-old and 12 hours, speaks of whole years). A guideline
-that is exceeded is a guideline exceeded and nothing more. What a week cannot show (months off in a year) is said in
-`beyond`, never judged.
+that is exceeded is a guideline exceeded and nothing more. Months off a year and free play are judged where the club
+enters them; what nothing entered can show is said in `beyond`, never judged.
 """
 
 from __future__ import annotations
@@ -13,17 +13,20 @@ from dataclasses import dataclass
 
 from scheduler.club.club import Club
 from scheduler.contract import Source
-from scheduler.plan.plan import WeekPlan
-from scheduler.welfare.childweek import ChildWeek, child_week
-from scheduler.welfare.heading import HEADING_SETS, US_SOCCER, Heading, HeadingSet, stricter, word_for
+from scheduler.welfare.heading import HEADING_SETS, US_SOCCER, HeadingSet
 from scheduler.welfare.returns import PROTOCOLS
 from scheduler.welfare.supervision import NSPCC, SUPERVISION_SETS, SupervisionSet
-from scheduler.welfare.words import Word, against_least, against_most
+
+BY_AGE = "hours a week against age"
 
 
 @dataclass(frozen=True)
 class LoadSet:
-    """One body's limits on a week. None: it gives no number for that."""
+    """One body's limits on a week. None: it gives no number for that.
+
+    `unless_agreed`: one team unless the parents agreed in writing; `most_of_free_play`: organised minutes at most so
+    many times those of free play.
+    """
 
     id: str
     source: Source
@@ -32,6 +35,10 @@ class LoadSet:
     rest_days_wanted: int | None = None
     club_days_most: int | None = None
     one_team: bool = False
+    unless_agreed: bool = False
+    months_off_least: int | None = None
+    months_off_wanted: int | None = None
+    most_of_free_play: int | None = None
     beyond: str = ""
 
     @property
@@ -42,8 +49,20 @@ class LoadSet:
         parts = ["hours a week at most the age in years"] if self.hours_by_age else []
         parts += [f"at least {least}{wanted} days a week off"] if least is not None else []
         parts += [f"at most {most} days a week of one sport"] if most is not None else []
-        parts += ["one team at a time"] if self.one_team else []
+        parts += ["one team at a time" + ", unless the parents agreed in writing" * self.unless_agreed] * self.one_team
+        parts += [self.months_words] if self.months_words else []
+        parts += [f"organised sport at most {self.most_of_free_play} times the free play"] * bool(
+            self.most_of_free_play
+        )
         return "; ".join([*parts, self.beyond] if self.beyond else parts)
+
+    @property
+    def months_words(self) -> str:
+        """`at least 2 to 3 months a year off the sport`; empty where it gives no number."""
+        if self.months_off_least is None:
+            return ""
+        wanted = f" to {self.months_off_wanted}" if self.months_off_wanted is not None else ""
+        return f"at least {self.months_off_least}{wanted} months a year off the sport"
 
 
 NATA = LoadSet(
@@ -52,14 +71,16 @@ NATA = LoadSet(
     hours_by_age=True,
     rest_days_least=2,
     one_team=True,
-    beyond="at most 8 months a year in one sport and time off at the end of each season: a week cannot show it",
+    months_off_least=4,  # at most 8 months a year in one sport
+    beyond="time off at the end of each season: a week cannot show it",
 )
 AAP_2024 = LoadSet(
     "AAP 2024",
     Source("American Academy of Pediatrics, Pediatrics 153(2):e2023065129", "2024"),
     rest_days_least=1,
     rest_days_wanted=2,
-    beyond="2 to 3 months a year off a sport: a week cannot show it; no number of hours",
+    months_off_least=2,
+    months_off_wanted=3,
 )
 LOAD_SETS: tuple[LoadSet, ...] = (
     NATA,
@@ -69,7 +90,7 @@ LOAD_SETS: tuple[LoadSet, ...] = (
         Source("American Academy of Pediatrics, Pediatrics 138(3):e20162148", "2016"),
         rest_days_least=1,
         rest_days_wanted=2,
-        beyond="at least 3 months a year off a sport, in months of their own if need be: a week cannot show it",
+        months_off_least=3,  # in months of their own if need be
     ),
     LoadSet(
         "AAP older",
@@ -82,13 +103,20 @@ LOAD_SETS: tuple[LoadSet, ...] = (
         "AMSSM 2014",
         Source("American Medical Society for Sports Medicine, Clin J Sport Med 24:3-20", "2014"),
         one_team=True,
-        beyond="2 to 3 months a year off a sport: a week cannot show it; no weekly number",
+        months_off_least=2,
+        months_off_wanted=3,
     ),
     LoadSet(
         "IRFU",
         Source("IRFU club guidance, players under 18"),
         one_team=True,
-        beyond="a second team in a season only with written consent of the parents, which is not recorded here",
+        unless_agreed=True,
+    ),
+    LoadSet(
+        "Jayanthi 2015",
+        Source("Jayanthi and others, Am J Sports Med 43(4):794-801, a study of 1190 children", "2015"),
+        most_of_free_play=2,
+        beyond="a study, not a rule: it describes groups of children and says nothing about one child",
     ),
     LoadSet(
         "IOC 2015",
@@ -127,11 +155,14 @@ def unknown_names(text: str | None) -> tuple[str, ...]:
 
 
 def chosen(club: Club) -> Chosen:
-    """The club's choice; of each kind not named: NATA 2019 and AAP 2024, U.S. Soccer, NSPCC."""
-    wanted = {part.strip().casefold() for part in (club.rule_set or "").split(";")}
+    """The club's choice; of each kind not named: NATA 2019 and AAP 2024, U.S. Soccer, NSPCC.
+
+    Of several ratios, and of several ways back, the one named first holds.
+    """
+    wanted = [part.strip().casefold() for part in (club.rule_set or "").split(";")]
     loads = tuple(one for one in LOAD_SETS if one.id.casefold() in wanted)
     heading = tuple(one for one in HEADING_SETS if one.id.casefold() in wanted)
-    supervision = [one for one in SUPERVISION_SETS if one.id.casefold() in wanted]
+    supervision = [one for name in wanted for one in SUPERVISION_SETS if one.id.casefold() == name]
     return Chosen(
         loads or (NATA, AAP_2024),
         heading or (US_SOCCER,),
@@ -148,86 +179,3 @@ def hours_limit(age: int, rules: LoadSet = NATA) -> int | None:
 def rest_days(rules: LoadSet = NATA) -> int | None:
     """Days a week without organised sport at least; None where the set gives none."""
     return rules.rest_days_least
-
-
-@dataclass(frozen=True)
-class Judgement:
-    """One limit of one set for one child's week. `planned` and `cap` in `unit`."""
-
-    rule_set: str
-    limit: str
-    planned: int
-    cap: int | None
-    unit: str
-    word: Word
-    text: str
-    source: Source
-
-    @property
-    def failed(self) -> bool:
-        """Whether the guideline is exceeded."""
-        return self.word is Word.OVER
-
-
-def heading_of(club: Club, week: ChildWeek, rules: HeadingSet) -> Heading:
-    """What a heading set says for a child's week: the stricter answer over the age groups trained with."""
-    player = club.player(week.player)
-    groups = {one.age_group for one in week.sessions if one.age_group is not None}
-    groups = groups or {club.team(player.team).age_group}
-    answers = [rules.says(club.limit_age(player), group) for group in sorted(groups)]
-    least = answers[0]
-    for answer in answers[1:]:
-        least = stricter(least, answer)
-    return least
-
-
-def judge_loads(club: Club, week: ChildWeek, rules: LoadSet) -> list[Judgement]:
-    """A child's week against one set; minutes are all organised sport entered: sessions, matches, elsewhere."""
-    player = club.player(week.player)
-    found: list[Judgement] = []
-
-    def add(limit: str, planned: int, cap: int | None, unit: str, word: Word, text: str) -> None:
-        found.append(Judgement(rules.id, limit, planned, cap, unit, word, text, rules.source))
-
-    hours = hours_limit(club.limit_age(player), rules)
-    if hours is not None:
-        word = against_most(week.minutes, 60 * hours)
-        add("hours a week against age", week.minutes, 60 * hours, "minutes", word, f"at most {hours} hours a week")
-    else:
-        add("hours a week", week.minutes, None, "minutes", Word.NO_NUMBER, "gives no number of hours")
-    least = rest_days(rules)
-    unit = "day" if least == 1 else "days"
-    text = (
-        "gives no number of rest days" if least is None else f"at least {least} {unit} a week without organised sport"
-    )
-    word = against_least(week.rest_days, least)
-    if rules.rest_days_wanted is not None and word is not Word.OVER:
-        text += f", better {rules.rest_days_wanted}"
-        word = Word.CLOSE if week.rest_days < rules.rest_days_wanted else Word.ROOM
-    add("rest days", week.rest_days, least, "days", word, text)
-    if rules.club_days_most is not None:
-        days = len({one.date for one in week.inside if one.what != "elsewhere"})
-        cap = rules.club_days_most
-        add("days of one sport", days, cap, "days", against_most(days, cap), f"at most {cap} days a week of one sport")
-    if rules.one_team:
-        teams = 1 + len(player.also_plays_for)
-        add("teams in a season", teams, 1, "teams", against_most(teams, 1), "one team at a time in a season")
-    return found
-
-
-def judge_heading(club: Club, week: ChildWeek, rules: HeadingSet) -> Judgement:
-    """A child's headers in training against one set."""
-    says = heading_of(club, week, rules)
-    minutes, headers = [one.heading_minutes for one in week.sessions], [one.headers for one in week.sessions]
-    planned = max(headers, default=0) if says.per == "session" else sum(headers)
-    word = word_for(says, minutes, headers)
-    text = says.text + (f"; {sum(minutes)} minutes of heading practice planned" if says.minutes is not None else "")
-    return Judgement(rules.id, f"headers a {says.per}", planned, says.headers, "headers", word, text, rules.source)
-
-
-def judge_week(club: Club, plan: WeekPlan, player: str, sets: Chosen | None = None) -> list[Judgement]:
-    """One child's week against every chosen set of limits and of heading, set by set."""
-    week = child_week(club, plan, player)
-    of = sets or chosen(club)
-    judged = [line for rules in of.loads for line in judge_loads(club, week, rules)]
-    return judged + [judge_heading(club, week, rules) for rules in of.heading]

@@ -6,6 +6,7 @@ import os
 from collections.abc import Sequence
 from pathlib import Path
 
+from scheduler.audit import rules_off
 from scheduler.club.club import Club
 from scheduler.club.when import day_words
 from scheduler.contract import Rule, Violation
@@ -14,16 +15,10 @@ from scheduler.welfare import loads, sleep, weather
 from scheduler.welfare.answer import not_checked, three_sentences, to_read
 from scheduler.welfare.cautions import ON_THE_GROUND, WHAT_THIS_IS_NOT
 from scheduler.welfare.charts import charts_pages, evenness_page, figures_page
+from scheduler.welfare.childpages import children_page, limits_page
 from scheduler.welfare.children import ChildReport, children
 from scheduler.welfare.heading import HEADING_SETS
-from scheduler.welfare.pages import (
-    children_page,
-    confidential_page,
-    limits_page,
-    sets_page,
-    stood_down_page,
-    supervision_page,
-)
+from scheduler.welfare.pages import confidential_page, sets_page, stood_down_page, supervision_page
 from scheduler.welfare.paper import Book
 from scheduler.welfare.returns import PROTOCOLS
 from scheduler.welfare.rulesets import LOAD_SETS, chosen
@@ -36,20 +31,18 @@ def write_welfare(
     findings: Sequence[Violation],
     path: Path,
     rules: Sequence[Rule] = (),
-    *,
-    earlier: WeekPlan | None = None,
 ) -> None:
     """Write the welfare workbook; the file appears whole or not at all, and the same input gives the same bytes.
 
-    `findings` are those of the audit, `rules` those it was made with (for the page of sources), `earlier` the plan of
-    the week before.
+    `findings` are those of the audit, `rules` those it was made with (for the page of sources).
     """
-    reports = children(club, plan, earlier=earlier)
+    reports = children(club, plan)
     sets = chosen(club)
     supervised = [supervise(club, plan, planned, sets.supervision) for planned in plan.sessions]
     part = path.with_name(f".{path.name}.part")
     book = Book(part, f"Welfare report, {club.name}", club.week)
-    _front(book, club, plan, findings, reports, supervised)
+    off = rules_off(club, rules) or plan.not_checked
+    _front(book, club, plan, findings, reports, supervised, off)
     children_page(book, reports)
     limits_page(book, reports)
     sets_page(book, reports)
@@ -57,9 +50,9 @@ def write_welfare(
     supervision_page(book, supervised, sets.supervision.id)
     where = figures_page(book, club, plan, reports)
     charts_pages(book, where)
-    evenness_page(book, reports)
+    evenness_page(book, club, plan, reports)
     confidential_page(book, club)
-    _sources(book, rules)
+    _sources(book, club, rules)
     try:
         book.close()
         os.replace(part, path)
@@ -74,6 +67,7 @@ def _front(
     findings: Sequence[Violation],
     reports: Sequence[ChildReport],
     supervised: Sequence[Supervised],
+    off: Sequence[str],
 ) -> None:
     page = book.page("This week", [15, 27, 50], landscape=False)
     week = f"{day_words(club.dates[0])} to {day_words(club.dates[-1])} {club.dates[-1].year}"
@@ -89,7 +83,7 @@ def _front(
     else:
         page.text("Nothing: no breach, no caution, nobody close to a limit entered.")
     for heading, lines in (
-        ("Not checked", not_checked(club, plan, reports)),
+        ("Not checked", not_checked(club, reports, off)),
         ("What this is not", WHAT_THIS_IS_NOT),
         ("On the ground", ON_THE_GROUND),
     ):
@@ -101,13 +95,16 @@ def _front(
         page.box(label, height)
 
 
-def _sources(book: Book, rules: Sequence[Rule]) -> None:
+def _sources(book: Book, club: Club, rules: Sequence[Rule]) -> None:
     page = book.page("Sources", [25, 15, 48, 50])
     page.title("Sources", "Every rule and every published set, and where each comes from.")
     page.head(["Rule or set", "Kind", "What it holds", "Source"], repeat=True)
     strong = ["strong", "", "", ""]
     for rule in rules:
         page.line([rule.name, "firm" if rule.firm else "wish", rule.words, str(rule.source)], strong)
+    for row in club.ages:
+        words = f"the caps of the page Limits at {row.from_age} to {row.to_age} years"
+        page.line([f"age row {row.phase}", "age row", words, row.source or "no source given"], strong)
     for load in LOAD_SETS:
         page.line([load.id, "week limits", load.words, str(load.source)], strong)
     for heading in HEADING_SETS:

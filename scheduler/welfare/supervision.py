@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from scheduler.club.club import Club
 from scheduler.contract import Source
 from scheduler.plan.plan import PlannedSession, WeekPlan
+from scheduler.terminal import zones_words
 
 MIXED_AGES = "the youngest present sets the ratio for everybody (our choice; the sources give no rule)"
 
@@ -153,7 +154,7 @@ def supervise(club: Club, plan: WeekPlan, planned: PlannedSession, ruleset: Supe
         date=planned.date,
         start=planned.start,
         end=planned.end,
-        place=f"{planned.pitch}, zones {', '.join(map(str, planned.zones))}",
+        place=zones_words(club, planned),
         children=len(ages),
         youngest=youngest,
         row_ratio=ratio,

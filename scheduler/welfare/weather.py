@@ -15,12 +15,16 @@ from scheduler.club.club import Club
 from scheduler.club.places import Weather
 from scheduler.club.when import Span, hhmm
 from scheduler.contract import Source
-from scheduler.plan.plan import PlannedSession
+from scheduler.plan.plan import PlannedSession, StoodDown
+from scheduler.plan.presence import can_come, there
 
-HEAT_SOURCE = Source("U.S. Soccer, Recognize to Recover, WBGT, regional category 3")
+HEAT_SOURCE = Source(
+    "U.S. Soccer, Recognize to Recover, WBGT by regional category", "numbers of categories 1 and 2 from memory"
+)
 COLD_SOURCE = Source("National Athletic Trainers' Association, J Athl Train 43:640-658, wind chill", "2008")
 LIGHTNING_SOURCE = Source("30-30 guidance for lightning", "back 30 minutes after the last flash or thunder")
 WAIT = 30
+HEAT = "heat"
 # upper end of green (below it), then upper ends (included) of yellow, orange and red; above: black
 UPPER = {1: (76.1, 81.0, 84.1, 86.1), 2: (79.7, 84.6, 87.7, 89.7), 3: (82.1, 87.0, 90.0, 91.9)}
 CATEGORY = 3
@@ -94,11 +98,38 @@ def weather_at(club: Club, planned: PlannedSession) -> tuple[Weather, ...]:
     return tuple(row for row in club.weather if row.site == site and row.date == planned.date)
 
 
-def minutes_allowed(rows: Iterable[Weather]) -> int | None:
+def minutes_allowed(rows: Iterable[Weather], category: int = CATEGORY) -> int | None:
     """The longest session that the heat of these rows allows; 0: none, None: no number."""
-    caps = [heat_band(row.wbgt_f).most_minutes for row in rows if row.wbgt_f is not None]
+    caps = [heat_band(row.wbgt_f, category).most_minutes for row in rows if row.wbgt_f is not None]
     known = [cap for cap in caps if cap is not None]
     return min(known, default=None)
+
+
+def cut_short(club: Club, planned: PlannedSession) -> tuple[StoodDown, ...]:
+    """What heat takes off the end of a session: everybody who could be there stops after the minutes it allows."""
+    most = minutes_allowed(weather_at(club, planned), club.heat_category)
+    if not most or planned.span.minutes <= most:
+        return ()
+    tail = Span(planned.start + most, planned.end)
+    players = planned.players or tuple(one.id for one in club.members(planned.session))
+    return tuple(
+        StoodDown(player=player, why=HEAT, start=tail.start, end=tail.end)
+        for player in players
+        if can_come(club, player, planned.date, tail)
+    )
+
+
+def ended_by_heat(planned: PlannedSession, rep: Span) -> bool:
+    """Whether heat ends the session before a rep is over: nobody need be there for it then."""
+    return any(down.why == HEAT and down.start < rep.end for down in planned.stood_down)
+
+
+def _longest(club: Club, planned: PlannedSession) -> int:
+    """Minutes from the start until the last child leaves; the whole session where nobody is named yet."""
+    if not planned.players:
+        return planned.span.minutes
+    ends = (span.end for player in planned.players for span in there(club, planned, player))
+    return max(ends, default=planned.start) - planned.start
 
 
 def thunder_spans(rows: Iterable[Weather]) -> tuple[Span, ...]:
@@ -116,17 +147,18 @@ def weather_rule(club: Club, planned: PlannedSession) -> tuple[Verdict, ...]:
     found: list[Verdict] = []
     hottest = max((row.wbgt_f for row in rows if row.wbgt_f is not None), default=None)
     if hottest is not None:
-        band = heat_band(hottest)
-        text = f"WBGT {hottest:g} F ({band.level}): {band.text}"
-        over = 0 if band.most_minutes is None else max(0, planned.span.minutes - band.most_minutes)
+        band = heat_band(hottest, club.heat_category)
+        degrees = f"{hottest:g} F, {(hottest - 32) * 5 / 9:.1f} C"
+        text = f"WBGT {degrees} ({band.level} in heat category {club.heat_category}): {band.text}"
+        over = 0 if band.most_minutes is None else max(0, _longest(club, planned) - band.most_minutes)
         found.append(Verdict(over > 0, text, over, HEAT_SOURCE))
     spans = thunder_spans(rows)
     if any(span.overlaps(planned.span) for span in spans):
         last, back = spans[-1]
         text = f"thunder last heard {hhmm(last)}: leave the field, back not before {hhmm(back)}; new thunder resets it"
         found.append(Verdict(True, text, max(1, back - planned.start), LIGHTNING_SOURCE))
-    chill = min((row.wind_chill_f for row in rows if row.wind_chill_f is not None), default=None)
-    advice = None if chill is None else cold_advice(chill)
-    if advice is not None:
-        found.append(Verdict(False, f"wind chill {chill:g} F: {advice}", 0, COLD_SOURCE))
+    chills = [row.wind_chill_f for row in rows if row.wind_chill_f is not None]
+    if chills and (advice := cold_advice(min(chills))) is not None:
+        text = f"wind chill {min(chills):g} F, {(min(chills) - 32) * 5 / 9:.1f} C: {advice}"
+        found.append(Verdict(False, text, 0, COLD_SOURCE))
     return tuple(sorted(found, key=lambda verdict: not verdict.firm))

@@ -15,6 +15,8 @@ from scheduler.errors import Fault
 from scheduler.plan.ledger import policy_of
 from scheduler.plan.presence import can_come
 from scheduler.plan.timeline import BlockTime, timeline
+from scheduler.rotation.setting import keepers_in
+from scheduler.welfare.apart import apart_words
 from scheduler.workbook.slots import Slot, dark_from, is_free, possible
 
 LEAST_ADULTS = 2
@@ -75,12 +77,8 @@ def _short_of_adults(club: Club, ask: SessionAsk, spans: list[tuple[Slot, Span]]
 
 
 def keepers_a_rep(club: Club, ask: SessionAsk, practice: Practice) -> int:
-    """Keepers of a station in one rep; where not given, 1 an area or side, and 0 in games up to U7."""
-    if practice.kind is Kind.TOGETHER:
-        return 0
-    young = all(club.team(team).age_group <= 7 for team in ask.teams)
-    default = 0 if practice.kind is Kind.GAME and young else 1
-    each = default if practice.keepers is None else practice.keepers
+    """Keepers of a station in one rep, over all its areas and sides."""
+    each = keepers_in(club, ask.id, practice)
     return each * practice.areas * (2 if practice.kind is Kind.GAME else 1)
 
 
@@ -174,9 +172,10 @@ def _kept_together(club: Club, ask: SessionAsk, block: BlockTime, players: tuple
     room = practice.attackers.most * 2 if practice.kind is Kind.GAME else practice.attackers.most
     room += practice.defenders.most if practice.defenders is not None else 0
     there = {player.id for player in players if player.team in ask.teams and not player.limits.no_contact}
-    foes = any(other in there for player in players if player.id in there for other in player.apart_from)
-    if foes and len(players) <= room + keepers_a_rep(club, ask, practice):
-        text = f"in block {block.label} everybody plays in one area, and two of its players are to be kept apart"
+    foes = ((p.id, other) for p in players if p.id in there for other in p.apart_from if other in there)
+    pair = next(foes, None)
+    if pair is not None and len(players) <= room + keepers_a_rep(club, ask, practice):
+        text = f"in block {block.label} everybody plays in one area, {apart_words(club, *pair)} among them"
         yield _fault(ask, f"{text}; choose a practice with two areas, or leave one of the two out (Without)")
 
 

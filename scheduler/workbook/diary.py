@@ -139,18 +139,21 @@ def read_absences(table: Table, week: dt.date, players: tuple[Player, ...], coac
     return tuple(found)
 
 
-def read_elsewhere(table: Table, children: Names, rpes: range, findings: Findings) -> tuple[Elsewhere, ...]:
-    """Sport elsewhere near the week."""
+def read_elsewhere(table: Table, children: Names, rpes: range,
+                   findings: Findings) -> dict[str, tuple[Elsewhere, ...]]:  # fmt: skip
+    """Sport elsewhere near the week, and apart from it the free play that nobody organises, as fields of the club."""
     found: list[Elsewhere] = []
+    free: list[Elsewhere] = []
     for row in table.rows:
         player = refer(row, "player", findings, children)
         check_rpe(row, rpes, findings)
         if player and {"date", "minutes"} <= set(row.values):
-            found.append(
+            kind = found if row.get("organised", True) else free
+            kind.append(
                 Elsewhere(player=player, date=row.get("date"), minutes=row.get("minutes"), rpe=row.get("rpe"),
                           what=row.get("what", ""))
             )  # fmt: skip
-    return tuple(found)
+    return {"elsewhere": tuple(found), "free_play": tuple(free)}
 
 
 def read_carried(table: Table, children: Names, findings: Findings) -> tuple[Carried, ...]:

@@ -100,5 +100,7 @@ def look(path: Path) -> bool:
     try:
         with zipfile.ZipFile(path) as book:
             return _check_parts(book)
-    except (zipfile.BadZipFile, zlib.error, EOFError, RuntimeError, NotImplementedError, OSError):
+    except NotImplementedError:
+        raise NotAWorkbook("it is packed in a way that cannot be read here; save it again as .xlsx") from None
+    except (zipfile.BadZipFile, zlib.error, EOFError, RuntimeError, OSError):
         raise NotAWorkbook("the file is damaged or cut short; copy it anew or save it again as .xlsx") from None

@@ -139,7 +139,8 @@ def read_players(table: Table, week: dt.date, teams: Names, children: Names, coa
                 also_plays_for=tuple(other for other in also if other != team),
                 keeper=KeeperWish(row.get("keeper", "")), even_up=_EVEN_UP[row.get("even_up", "settled")],
                 family=row.get("family", ""), apart_from=tuple(other for other in apart if other != key),
-                limits=row.get("limits", Limits()),
+                limits=row.get("limits", Limits()), months_off=row.get("months_off"),
+                second_team_agreed=row.get("second_team_agreed") is True,
             )
         )  # fmt: skip
     return tuple(found)

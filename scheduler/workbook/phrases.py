@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Callable
+from contextlib import suppress
 from typing import NamedTuple
 
 from scheduler.club.people import Limits
@@ -143,10 +144,8 @@ def zone_count(value: object) -> int:
 
 def lit(value: object) -> Lit:
     """Yes, no, or the time the lights go out."""
-    try:
+    with suppress(Wrong):  # then it may be a time
         return Lit(values.yes_no(value), None)
-    except Wrong:
-        pass
     try:
         return Lit(True, values.time(value))
     except Wrong:

@@ -10,6 +10,7 @@ from scheduler.club.club import Club
 from scheduler.club.people import Coach, Player, Team
 from scheduler.club.when import monday_of
 from scheduler.errors import Fault, InputFaults
+from scheduler.welfare.rulesets import unknown_names
 from scheduler.workbook import blanks, diary, people, places, programme, wanted
 from scheduler.workbook.names import Names, names_of
 from scheduler.workbook.rows import Findings, Row, Table, check_headings, check_partly_filled, near, parse
@@ -70,6 +71,14 @@ def _timezone(row: Row, findings: Findings) -> str | None:
         findings.add(row, "time_zone", f"Time zone: '{name}' is not known{hint}")
         return _PLANNED_TIMEZONE
     return str(name)
+
+
+def _rule_set(row: Row, findings: Findings) -> str | None:
+    """The field as written; a fault for every name in it that is no set known here."""
+    text: str | None = row.get("rule_set")
+    for unknown in unknown_names(text):
+        findings.add(row, "rule_set", f"Rule set: {unknown}")
+    return text
 
 
 def _prepare(tables: dict[str, Table], week: dt.date, findings: Findings) -> None:
@@ -170,16 +179,20 @@ def _build(tables: dict[str, Table], row: Row, monday: dt.date, findings: Findin
         findings.note(f"Time zone is blank: calendar files take {_PLANNED_TIMEZONE}.")
     if "Players.Born" in blanks.blank_of(tables):
         findings.note("Born is blank: every child is taken to be as young as the team's age group allows.")
+    if tables["Weather"].rows and "heat_category" not in row.values:
+        findings.note("Heat category is blank: the WBGT bands of category 3, hot summers, hold; 1 and 2 are stricter.")
     return Club(
         name=row.get("name", "The club"), week=monday, timezone=timezone or _PLANNED_TIMEZONE,
         step=row.get("step", 15), gap=row.get("gap", 0), set_up=row.get("set_up", 0), pack_up=row.get("pack_up", 0),
-        rpe_scale=scale, rule_set=row.get("rule_set"), sites=found.sites, pitches=found.pitches,
+        rpe_scale=scale, rule_set=_rule_set(row, findings), heat_category=row.get("heat_category", 3),
+        wake=row.get("wake", 7 * 60), way_home=row.get("way_home", 30), wind_down=row.get("wind_down", 60),
+        sites=found.sites, pitches=found.pitches,
         booked=places.read_booked(tables["Booked"], found, monday, findings), ages=ages, teams=teams,
         matches=diary.read_matches(tables["Matches"], found, names["team"], names["player"], rpes, findings),
         sessions=sessions, players=players, coaches=coaches, kit=kit, practices=practices, plans=plans,
         absences=diary.read_absences(tables["Absences"], monday, players, coaches, names["player"], names["coach"],
                                      names["team"], findings),
-        elsewhere=diary.read_elsewhere(tables["Elsewhere"], names["player"], rpes, findings),
+        **diary.read_elsewhere(tables["Elsewhere"], names["player"], rpes, findings),
         carried=diary.read_carried(tables["Carried"], names["player"], findings),
         returns=diary.read_returns(tables["Returns"], names["player"], findings),
         weather=places.read_weather(tables["Weather"], names["site"], monday, findings),

@@ -34,7 +34,13 @@ CLUB = Sheet("Club", "One line a field.", (
     _may("Pack-up", _K.WHOLE, "Minutes the zones are needed after a session. Blank: 0.", 0, least=0, most=120),
     _may("RPE scale", _K.CHOICE, "Scale of perceived exertion: 0-10 or 6-20. Blank: 0-10.", "0-10",
          choices=("0-10", "6-20")),
-    _may("Rule set", _K.TEXT, "Name of the published rule set shown beside the Ages sheet. Blank: none."),
+    _may("Rule set", _K.TEXT, "Published sets shown beside the Ages sheet. Blank: NATA 2019, AAP 2024, U.S. Soccer, "
+         "NSPCC, UK grassroots; several separated by ;", "NATA 2019; NSPCC", wide=24),
+    _may("Heat category", _K.WHOLE, "Summers: 1 cool, 2 warm, 3 hot, by which the WBGT bands differ. Blank: 3 (1 and 2 "
+         "are stricter, and from memory).", 3, least=1, most=3),
+    _may("Wake", _K.TIME, "When children get up, for enough sleep after a session. Blank: 07:00.", dt.time(7, 0)),
+    _may("Way home", _K.WHOLE, "Minutes from the end of a session to being home. Blank: 30.", 30, least=0, most=240),
+    _may("Wind-down", _K.WHOLE, "Minutes from being home to being asleep. Blank: 60.", 60, least=0, most=240),
 ), required=True, upright=True)  # fmt: skip
 
 SITES = Sheet("Sites", "Places with one or more pitches. Blank: one site, named by the Pitches sheet.", (
@@ -161,6 +167,10 @@ PLAYERS = Sheet("Players", "Children. Confidential: this file is for the head of
          refers=("Players", "Coaches"), private=True),
     _may("Limits", _K.LIMITS, "no contact; no heading; max 30 (minutes a session). Confidential.", "no heading; max 60",
          private=True, wide=22),
+    _together("Months off", _K.WHOLE, "Months a year without football, for the published sets. Confidential.", 3,
+              least=0, most=12, private=True),
+    _may("Second team agreed", _K.YES_NO, "yes: the parents agreed to it in writing. Blank: no. Confidential.", "no",
+         choices=_YES_NO, private=True),
     _may("Called", _K.TEXT, "Name on cards. Blank: the first name, with letters added where two are alike.", "Ivo"),
 ), required=True)  # fmt: skip
 
@@ -234,6 +244,8 @@ ELSEWHERE = Sheet("Elsewhere", "Sport outside this club's sessions. Confidential
     _must("Minutes", _K.WHOLE, "Minutes of sport.", 60, least=0, most=1440, private=True),
     _together("RPE", _K.WHOLE, "Exertion on the club's scale.", 5, least=0, most=20, private=True),
     _may("What", _K.TEXT, "School, another club, another sport, a match.", "school swimming", private=True, wide=24),
+    _may("Organised", _K.YES_NO, "no: free play, which counts under no limit. Blank: yes.", "yes", choices=_YES_NO,
+         private=True),
 ))  # fmt: skip
 
 CARRIED = Sheet("Carried", "Minutes still due from earlier weeks; negative: had more than the share. Confidential.", (

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import dataclass
 
 from scheduler.club.people import AgeRow, Player
@@ -44,11 +45,9 @@ def _held_at(text: str, pitches: Names) -> HeldAt:
     zones: tuple[int, ...] = ()
     word, _, after = rest.partition(" ")
     if re.fullmatch(r"[A-Za-z]{3,9}\.?", word) and pitches.find(rest) is None:
-        try:
+        with suppress(Wrong):  # then the word belongs to what follows
             (day,) = values.days(word)
             rest = after.strip()
-        except Wrong:
-            pass
     if match := re.match(r"(\d{1,2}[:.h]\d{2})(?:\s+|$)", rest):
         start = values.time(match[1])
         rest = rest[match.end() :].strip()

@@ -36,6 +36,7 @@ def test_sides_and_areas(rep: str, found: int) -> None:
         assert breach.about == ()
         assert "Ivo" not in breach.text
         assert "Ivo and Noor" in breach.private
+        assert "two players to be kept apart (welfare file, row 1) are" in breach.text
 
 
 def test_it_does_not_matter_who_named_whom() -> None:

@@ -89,7 +89,7 @@ def test_a_match_too_early_is_a_caution() -> None:
 
 
 def test_off_where_nobody_is_entered() -> None:
-    assert RULE.off(a_club()) == "no returns after a blow to the head are entered"
+    assert RULE.off(a_club()) == "the Returns sheet is empty"
     assert RULE.off(a_club(returns=(EARLY,))) is None
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -11,14 +12,20 @@ from ortools.sat.python import cp_model
 from constraints.weather import Weather as Rule
 from scheduler.booking.model import BookingModel
 from scheduler.booking.slots import Slot, planned_at, slots_of
+from scheduler.booking.standdown import stand_downs
 from scheduler.club.club import Club
 from scheduler.club.places import Opening, Pitch, Site, Weather
 from scheduler.club.programme import SessionAsk
-from scheduler.club.when import Span
+from scheduler.club.when import Span, hhmm
 from scheduler.contract import Severity
+from scheduler.folder.cards import cards
+from scheduler.folder.edited import read_timetable
+from scheduler.folder.pages import noticeboard_html
+from scheduler.folder.timetable import write_timetable
+from scheduler.outcome import Booked
 from scheduler.plan.plan import WeekPlan
-from tests.clubs import MONDAY, a_club
-from tests.weeks import week_of
+from scheduler.week import plan_week
+from tests.clubs import MONDAY, a_club, an_age_row
 
 RULE = Rule()
 ASK = SessionAsk(id="Herons 1", teams=("Herons",), plan="Evening", minutes=75, zones=None)
@@ -41,8 +48,13 @@ def at(offset: int, **given: Any) -> Weather:
     return Weather(date=day(offset), site="Marsh Lane", **given)
 
 
-def plan_of(club: Club, slot: Slot) -> WeekPlan:
-    return week_of(club, planned_at(club.sessions[0], slot, club.teams[0].coaches))
+def plan_of(club: Club, slot: Slot, *, cut: bool = True) -> WeekPlan:
+    """Everybody comes; `cut`: with the stand-downs that follow from the limits, heat among them."""
+    players = tuple(player.id for player in club.players)
+    planned = planned_at(club.sessions[0], slot, club.teams[0].coaches, players)
+    if cut:
+        planned = planned.model_copy(update={"stood_down": stand_downs(club, [planned])[0]})
+    return WeekPlan(club=club.name, week=club.week, timezone=club.timezone, sessions=(planned,))
 
 
 def breaches(club: Club, slot: Slot) -> list[int]:
@@ -69,8 +81,58 @@ def test_the_slots_left_are_those_the_audit_accepts(rows: tuple[Weather, ...], m
     every = slots_of(club, club.sessions[0])
     lawful = [slot for slot in every if not breaches(club, slot)]
     assert model.slots("Herons 1") == lawful
-    if minutes != 60 or len(rows) != 2:  # an hour is held under red and orange
+    if len(rows) != 2:  # under red and orange sessions are held and end early
         assert len(lawful) < len(every)
+
+
+@pytest.mark.parametrize(
+    ("wbgt", "minutes", "stop"),
+    [(90.1, 90, 60), (90.1, 61, 60), (90.1, 60, None), (90.0, 135, 120), (90.0, 120, None), (87.0, 135, None)],
+)
+def test_a_session_longer_than_the_heat_allows_ends_early_for_everybody(
+    wbgt: float, minutes: int, stop: int | None
+) -> None:
+    """U.S. Soccer, category 3: red 90.1 to 91.9 an hour, so a 90-minute session is cut to 60; orange 2 hours."""
+    rows = (an_age_row(session_minutes=None),)
+    club = a_weather_club(at(0, wbgt_f=wbgt), minutes=minutes).model_copy(update={"ages": rows})
+    slot = Slot(MONDAY, 1080, 1080 + minutes, "Marsh Lane", "Marsh Lane", (1,))
+    (planned,) = plan_of(club, slot).sessions
+    assert {(down.start, down.end, down.why) for down in planned.stood_down} == (
+        set() if stop is None else {(1080 + stop, 1080 + minutes, "heat")}
+    )
+    assert len(planned.stood_down) == (0 if stop is None else 14)
+    assert breaches(club, slot) == []
+    uncut = RULE.audit(club, plan_of(club, slot, cut=False))
+    assert [one.by for one in uncut if one.severity is Severity.BREACH] == ([] if stop is None else [minutes - stop])
+
+
+def test_a_week_of_red_heat_is_planned_audited_and_printed(tmp_path: Path) -> None:
+    """75 minutes on every day of red heat: the last reps are not held, the card and the noticeboard say when to stop.
+
+    15 minutes together, six reps of 4 + 1, then a game of 8 + 2: at 60 minutes one rep of the game (45 to 53) is held,
+    the second would be on at 60 and is not.
+    """
+    from constraints import RULES
+
+    club = a_club(weather=tuple(at(offset, wbgt_f=90.5) for offset in range(7)))
+    done = plan_week(club, RULES, limit=5)
+    assert isinstance(done, Booked)
+    (planned,) = done.plan.sessions
+    stop = planned.start + 60
+    assert {(down.start, down.end) for down in planned.stood_down} == {(stop, planned.end)}
+    held = [rep.start - planned.start for rep in planned.blocks[2].stations[0].reps if rep.places]
+    assert held == [45]
+    assert [card.title for card in cards(club, done.plan)] == ["Herons 1"]
+    (card,) = cards(club, done.plan)
+    assert f"Everybody stops at {hhmm(stop)} because of the heat." in card.notes
+    assert len([note for note in card.notes if "takes no part" in note]) == 0
+    assert [len(block.reps) for block in card.blocks] == [1, 6, 1]
+    assert any(label == "Weather" and "four breaks of 4 minutes" in words for label, words in card.heads)
+    assert f"stops at {hhmm(stop)}" in noticeboard_html(club, done.plan)
+    (tmp_path / "plan.json").write_text(done.plan.to_json(), encoding="utf-8")
+    write_timetable(club, done.plan, tmp_path / "timetable.xlsx", None)
+    again, faults = read_timetable(tmp_path / "timetable.xlsx", club)
+    assert (again.sessions, faults) == (done.plan.sessions, ())
 
 
 def test_thunder_is_half_open_at_both_ends() -> None:
@@ -103,9 +165,11 @@ def test_sentences_and_amounts() -> None:
     """75 minutes under red are 15 too many; breaks and cold are cautions with an amount of 0."""
     club = a_weather_club(at(0, wbgt_f=90.5, wind_chill_f=28))
     slot = Slot(MONDAY, 1080, 1155, "Marsh Lane", "Marsh Lane", (1,))
-    found = list(RULE.audit(club, plan_of(club, slot)))
+    found = list(RULE.audit(club, plan_of(club, slot, cut=False)))
     assert [(one.severity, one.by) for one in found] == [(Severity.BREACH, 15), (Severity.CAUTION, 0)]
-    assert found[0].text.startswith("Herons 1 on Mon 7 Sep, 18:00-19:15: WBGT 90.5 F (red): at most 1 hour")
+    assert found[0].text.startswith(
+        "Herons 1 on Mon 7 Sep, 18:00-19:15: WBGT 90.5 F, 32.5 C (red in heat category 3): at most 1 hour"
+    )
 
 
 def test_off_without_weather_in_the_week() -> None:

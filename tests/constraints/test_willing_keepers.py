@@ -13,7 +13,16 @@ ANSWERS = (KeeperWish.REGULAR, KeeperWish.WILLING, KeeperWish.NOT_ASKED, KeeperW
 def refused(policy: KeeperPolicy, rep: str) -> list[str]:
     squad = [a_child(number, wish) for number, wish in enumerate(ANSWERS)]
     club = a_rotation_club(squad, [[a_practice(Kind.GAME, keepers=1)]], policy=policy)
-    return [found.text.partition(": ")[2] for found in WillingKeepers().audit(club, dealt(club, rep))]
+    return [found.private.partition(": ")[2] for found in WillingKeepers().audit(club, dealt(club, rep))]
+
+
+def test_an_answer_stays_in_the_welfare_file() -> None:
+    """Not asked and no are told apart there alone."""
+    squad = [a_child(number, wish) for number, wish in enumerate(ANSWERS)]
+    club = a_rotation_club(squad, [[a_practice(Kind.GAME, keepers=1)]], policy=KeeperPolicy.VOLUNTEERS)
+    for rep, who in (("p1 P1 k1 r-", "Tara"), ("p1 P1 r- k1", "Sami")):
+        (found,) = WillingKeepers().audit(club, dealt(club, rep))
+        assert found.text.endswith(f"{who} keeps goal without a yes (welfare file)")
 
 
 def test_a_willing_child_keeps_only_while_the_regular_there_does() -> None:

@@ -91,6 +91,24 @@ def test_a_card_tells_where_when_who_and_with_what() -> None:
     ]
     assert [rep.minute for rep in card.blocks[1].reps] == [15, 20, 25, 30, 35, 40]
     assert [side for side, _ in card.sides] == ["green", "orange", "keeper's bib"]
+    assert dict(card.sides)["keeper's bib"] == "Ivo, Noor"  # the two who keep goal, in every rep
+
+
+def test_whoever_keeps_goal_in_turn_is_named_beside_the_keepers_bib() -> None:
+    """In the first rep with roles Tara changes places with Ivo, who keeps goal in every other."""
+    club = a_club()
+    (planned,) = a_plan(club).sessions
+    block = planned.blocks[1]
+    rep = block.stations[0].reps[0]
+    held = {place.player: place for place in rep.places}
+    ivo, tara = held["Herons Ivo"], held["Herons Tara"]
+    swapped = [p for p in rep.places if p not in (ivo, tara)]
+    swapped += [ivo.model_copy(update={"player": tara.player}), tara.model_copy(update={"player": ivo.player})]
+    reps = (rep.model_copy(update={"places": tuple(swapped)}), *block.stations[0].reps[1:])
+    station = block.stations[0].model_copy(update={"reps": reps})
+    blocks = (planned.blocks[0], block.model_copy(update={"stations": (station,)}), planned.blocks[2])
+    week = a_plan(club).model_copy(update={"sessions": (planned.model_copy(update={"blocks": blocks}),)})
+    assert dict(only(club, week).sides)["keeper's bib"] == "Noor; in turn Ivo, Tara"
 
 
 def test_late_and_early_children_are_named_with_their_reps() -> None:

@@ -13,13 +13,14 @@ import pytest
 from openpyxl import load_workbook
 
 from scheduler.club.club import Club
-from scheduler.club.people import Absence, Carried, Elsewhere, KeeperWish, Limits
-from scheduler.club.places import Site
+from scheduler.club.people import Absence, Carried, Elsewhere, KeeperWish, Limits, Match
+from scheduler.club.places import Booked, Site
 from scheduler.club.when import Occurs, Span
 from scheduler.errors import FolderExists, InputFaults
 from scheduler.folder.find import default_folder, read_plan
 from scheduler.folder.listsheets import strip
 from scheduler.folder.pages import cards_html, noticeboard_html
+from scheduler.folder.weeksheet import taken_words
 from scheduler.folder.write import write_folder
 from scheduler.plan.ledger import Line
 from scheduler.plan.plan import Cancelled, Proof, StoodDown, Unmet, WeekPlan
@@ -195,6 +196,18 @@ def test_a_dot_stands_on_either_side_of_the_fair_share_line(held: int, expected:
     """A share of 12 minutes, reps of 4, five steps a rep: 2 minutes off is 2.5 steps, shown as 2."""
     line = Line("a", "attack", Fraction(held), Fraction(12), Fraction(0), Fraction(4), Fraction(0), None)
     assert strip(line) == expected
+
+
+def test_what_others_have_taken_stands_under_the_week() -> None:
+    """A choir on Wednesday evening on two zones, and a home match that keeps the whole pitch from 09:30."""
+    choir = Booked(pitch="North", zones=(1, 2), occurs=Occurs(days=frozenset({2})), span=Span(1140, 1260), by="choir")
+    match = Match(team="Herons", date=MONDAY + dt.timedelta(days=5), kick_off=600, minutes=60, pitch="North",
+                  zones_span=Span(570, 675))  # fmt: skip
+    club = a_club(booked=(choir,), matches=(match,))
+    assert taken_words(club) == (
+        "Wed 9 Sep 19:00-21:00 North zones 1 and 2 (choir); Sat 12 Sep 09:30-11:15 North (match of Herons)"
+    )
+    assert taken_words(a_club()) == ""
 
 
 def test_the_default_folder_is_named_by_the_week() -> None:

@@ -31,6 +31,7 @@ def test_one_area_and_nobody_rests() -> None:
     """Six play two sides of three: both of the pair are among them."""
     (found,) = demands(a_pair_in(6), a_practice(Kind.GAME, attackers=Sizes(2, 3, 3)))
     assert found.rule == "apart"
+    assert "two players to be kept apart (welfare file, row 1) are there" in found.text
     assert "there is only one area" in found.text
     assert not any(player.called in found.text for player in a_pair_in(6)[:2])
 
@@ -68,7 +69,8 @@ def test_check_says_so_before_any_planning() -> None:
     first, second, *others = club.players
     parted = (first.model_copy(update={"apart_from": (second.id,)}), second, *others)
     (fault,) = impossibilities(club.model_copy(update={"players": parted}))
-    assert str(fault).startswith("Sessions, Herons 1: in block 3 everybody plays in one area")
+    assert str(fault).startswith("Sessions, Herons 1: in block 3 everybody plays in one area, two players to be")
+    assert "(welfare file, row 1)" in str(fault)
     resting = club.practices[2].model_copy(update={"attackers": Sizes(4, 5, 5)})
     practices = (*club.practices[:2], resting)  # ten and two keepers play, two of the fourteen rest
     assert impossibilities(club.model_copy(update={"players": parted, "practices": practices})) == []

@@ -7,10 +7,12 @@ from typing import Any
 
 import pytest
 
+from constraints.age_phase_load import AgePhaseLoad
 from scheduler.club.club import Club
 from scheduler.club.people import Absence, Elsewhere, Limits, Match, Team
 from scheduler.club.programme import PlanRow, SessionAsk
 from scheduler.club.when import Occurs, Span
+from scheduler.contract import Severity
 from scheduler.plan.plan import StoodDown, WeekPlan
 from scheduler.welfare.children import NOTHING_BEFORE, ChildReport, children
 from scheduler.welfare.childweek import child_week
@@ -20,14 +22,18 @@ from tests.clubs import BOTH_ENDS, MONDAY, WARM_UP, a_club, an_age_row, some_pla
 from tests.plans import counted_off
 
 IVO = "Herons Ivo"
+SIDE_BY_SIDE = (
+    PlanRow(plan="Evening", block="1", practice=WARM_UP.id, minutes=30),
+    PlanRow(plan="Evening", block="1", practice=BOTH_ENDS.id, minutes=30, reps=6),
+)
 
 
 def day(offset: int) -> dt.date:
     return MONDAY + dt.timedelta(days=offset)
 
 
-def report(club: Club, plan: WeekPlan, player: str = IVO, **given: Any) -> ChildReport:
-    return next(one for one in children(club, plan, **given) if one.player == player)
+def report(club: Club, plan: WeekPlan, player: str = IVO) -> ChildReport:
+    return next(one for one in children(club, plan) if one.player == player)
 
 
 def with_player(club: Club, **changes: Any) -> Club:
@@ -147,14 +153,6 @@ def test_a_run_wholly_before_the_week_is_not_this_weeks() -> None:
     assert report(club, counted_off(club, (0, 1080))).line("days in a row").planned == 1
 
 
-def test_the_plan_of_the_week_before_is_read_for_the_days_around() -> None:
-    """Last week's session on the Sunday and this Monday's: two days in a row."""
-    club = a_club()
-    last = club.model_copy(update={"week": day(-7)})
-    earlier = counted_off(last, (6, 1080))
-    assert report(club, counted_off(club, (0, 1080)), earlier=earlier).line("days in a row").planned == 2
-
-
 def test_a_birthday_inside_the_week_waits_for_the_next() -> None:
     """Born 9 September 2014, week of Monday 7 September 2026: 11, not yet 12; a week later 12."""
     rows = (an_age_row(phase="under 12", to_age=11, week_minutes=100), an_age_row(phase="12 up", from_age=12))
@@ -236,16 +234,40 @@ def test_a_bare_booking_is_counted_the_same() -> None:
 
 def test_stations_side_by_side_load_the_child_who_is_there() -> None:
     """Group 1 warms up for 30 minutes (30 x 3 = 90), group 2 plays both ends (30 x 6 = 180)."""
-    plans = (
-        PlanRow(plan="Evening", block="1", practice=WARM_UP.id, minutes=30),
-        PlanRow(plan="Evening", block="1", practice=BOTH_ENDS.id, minutes=30, reps=6),
-    )
-    club = a_club(plans=plans)
+    club = a_club(plans=SIDE_BY_SIDE)
     plan = counted_off(club, (0, 1080))
     assert report(club, plan).line("week load").planned == 90
     assert report(club, plan, "Herons Noor").line("week load").planned == 180
     bare = plan.model_copy(update={"sessions": tuple(s.model_copy(update={"blocks": ()}) for s in plan.sessions)})
     assert report(club, bare).line("week load").planned == 180  # group not known yet: the harder station
+
+
+@pytest.mark.parametrize("bare", [False, True])
+@pytest.mark.parametrize("without", [(), (WARM_UP.id,), (BOTH_ENDS.id,), ("match",)])
+@pytest.mark.parametrize("cap", [85, 120, 200, 400, 1000])
+def test_the_audit_and_the_page_agree_on_the_load(cap: int, without: tuple[str, ...], bare: bool) -> None:
+    """Stations side by side and missing RPEs: whoever is over on the page is a breach of the audit, by as much.
+
+    Whoever is not known there is counted in the audit's one caution. Ivo warms up (90), Noor plays both ends (180), a
+    match of 30 minutes adds 7 x 30 = 210; of what has no RPE nothing is added.
+    """
+    base = a_club(plans=SIDE_BY_SIDE, ages=(an_age_row(week_load=cap),))
+    practices = tuple(p.model_copy(update={"rpe": None}) if p.id in without else p for p in base.practices)
+    match = Match(team="Herons", date=day(4), kick_off=600, minutes=30, rpe=None if "match" in without else 7)
+    club = base.model_copy(update={"practices": practices, "matches": (match,)})
+    plan = counted_off(club, (0, 1080))
+    if bare:
+        plan = plan.model_copy(update={"sessions": tuple(s.model_copy(update={"blocks": ()}) for s in plan.sessions)})
+    lines = {one.player: one.line("week load") for one in children(club, plan)}
+    ivo, noor = (lines[player].planned for player in (IVO, "Herons Noor"))
+    if not bare:
+        assert ivo == 90 * (WARM_UP.id not in without) + 210 * ("match" not in without)
+        assert noor == 180 * (BOTH_ENDS.id not in without) + 210 * ("match" not in without)
+    found = [one for one in AgePhaseLoad().audit(club, plan) if one.unit in ("load", "children")]
+    over = {p: (line.planned or 0) - cap for p, line in lines.items() if line.word is Word.OVER}
+    assert {one.about[0]: one.by for one in found if one.severity is Severity.BREACH} == over
+    unknown = sum(1 for line in lines.values() if line.word is Word.NOT_KNOWN)
+    assert [one.by for one in found if one.severity is Severity.CAUTION] == [unknown] * (unknown > 0)
 
 
 def test_a_pooled_session_of_two_age_groups() -> None:

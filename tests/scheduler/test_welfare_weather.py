@@ -9,7 +9,7 @@ import pytest
 
 from scheduler.club.places import Weather
 from scheduler.plan.plan import PlannedSession
-from scheduler.welfare.weather import back_from, cold_advice, heat_band, weather_rule
+from scheduler.welfare.weather import back_from, cold_advice, heat_band, minutes_allowed, weather_rule
 from tests.clubs import MONDAY, a_club
 
 
@@ -112,6 +112,18 @@ def test_an_orange_day_holds_two_hours(minutes: int, by: list[int]) -> None:
 )
 def test_thunder_keeps_a_session_off_for_half_an_hour(start: int, minutes: int, by: list[int]) -> None:
     assert firm(at(thunder_last=18 * 60 + 2), at(thunder_last=18 * 60 + 20), start=start, minutes=minutes) == by
+
+
+@pytest.mark.parametrize(("category", "over"), [(1, [75]), (2, [15]), (3, [])])
+def test_the_clubs_heat_category_holds(category: int, over: list[int]) -> None:
+    """88 F: black in category 1 (above 86.2), red in 2 (87.8 to 89.7: an hour of the 75 minutes), orange in 3.
+
+    Categories 1 and 2 from memory; the booking leaves out what the audit would find.
+    """
+    club = a_club(weather=(at(wbgt_f=88.0),), heat_category=category)
+    assert [verdict.by for verdict in weather_rule(club, a_session()) if verdict.firm] == over
+    allowed = minutes_allowed(club.weather, category)
+    assert (allowed is not None and allowed < 75) is bool(over)
 
 
 def test_cold_and_breaks_are_advice() -> None:

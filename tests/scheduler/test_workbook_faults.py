@@ -164,6 +164,14 @@ def test_empty_club_says_the_least_to_fill_in(tmp_path: Path) -> None:
         ({"time_zone": "Europe/Dublyn"}, "did you mean Europe/Dublin?"),
         ({"time_zone": "../../etc"}, "is not known"),
         ({"rpe_scale": "1-5"}, "0-10 or 6-20"),
+        (
+            {"rule_set": "NSPCC; NATA 2091"},
+            "Club!rule_set: Rule set: NATA 2091 is no rule set known here; did you mean",
+        ),
+        ({"rule_set": "nothing of the kind"}, "one of NATA 2019, AAP 2024"),
+        ({"heat_category": 4}, "from 1 to 3"),
+        ({"wake": "7 o'clock"}, "between 00:00 and 24:00"),
+        ({"wind_down": 500}, "from 0 to 240"),
     ],
 )
 def test_club_fields(tmp_path: Path, club: dict[str, Any], says: str) -> None:

@@ -27,6 +27,17 @@ def _zip(entries: dict[str, bytes]) -> bytes:
     return buffer.getvalue()
 
 
+def _repacked(entries: dict[str, bytes]) -> bytes:
+    """A zip whose parts claim a compression method (97) that the standard library does not know."""
+    data = bytearray(_zip(entries))
+    for mark, at in ((b"PK\x03\x04", 8), (b"PK\x01\x02", 10)):
+        place = data.find(mark)
+        while place >= 0:
+            data[place + at : place + at + 2] = (97).to_bytes(2, "little")
+            place = data.find(mark, place + 1)
+    return bytes(data)
+
+
 _ENTITIES = b'<?xml version="1.0"?><!DOCTYPE z [<!ENTITY a "ha"><!ENTITY b "&a;&a;&a;&a;&a;&a;">]><sst>&b;</sst>'
 _BOMB = {"[Content_Types].xml": b"<Types/>", "xl/workbook.xml": b"<x/>", "xl/worksheets/sheet1.xml": b" " * 60_000_000}
 
@@ -41,6 +52,10 @@ NOT_WORKBOOKS: dict[str, tuple[bytes, str]] = {
         "OpenDocument",
     ),
     "cut short": (_zip(_BOMB)[:300], "damaged or cut short"),
+    "packed in another way": (
+        _repacked({"[Content_Types].xml": b"<Types/>", "xl/workbook.xml": b"<x/>"}),
+        "packed in a way",
+    ),
     "zip bomb": (_zip(_BOMB), "far more than any club needs"),
     "entity bomb": (_zip({**_BOMB, "xl/worksheets/sheet1.xml": _ENTITIES}), "no spreadsheet program writes"),
     "utf-16 entity bomb": (

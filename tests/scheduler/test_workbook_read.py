@@ -31,7 +31,8 @@ def test_both_forms_give_the_same_club(tmp_path: Path) -> None:
 def test_every_column_of_places(tmp_path: Path) -> None:
     club = read_club(save_json(tmp_path, full()))
     assert (club.name, club.week, club.timezone, club.step) == ("Brae", MONDAY, "Europe/Dublin", 15)
-    assert (club.gap, club.set_up, club.pack_up, club.rule_set) == (5, 5, 5, "NATA 2019")
+    assert (club.gap, club.set_up, club.pack_up, club.rule_set) == (5, 5, 5, "NATA 2019; NSPCC")
+    assert (club.heat_category, club.wake, club.way_home, club.wind_down) == (2, 6 * 60 + 45, 20, 45)
     shore = club.site("Shore")
     assert (shore.latitude, shore.longitude, shore.minutes_between) == (53.1, -6.1, 20)
     assert (shore.help_address, shore.defibrillator) == ("Shore Road, east gate", "porch")
@@ -63,6 +64,8 @@ def test_every_column_of_people(tmp_path: Path) -> None:
     assert (two.even_up, four.apart_from) == (1, ("P5", "Ben"))
     assert (six.limits.no_contact, six.limits.no_heading, six.limits.max_minutes) == (True, False, 40)
     assert club.player("P12").called == "Pasha"
+    assert (two.months_off, six.months_off) == (2, 1)
+    assert (one.second_team_agreed, two.second_team_agreed) == (True, False)
     ana, ben, cho = club.coaches
     assert (ana.name, ana.keeper_coach, ana.first_aid_until) == ("Ana Silva", True, dt.date(2027, 5, 31))
     assert ana.available == (
@@ -105,7 +108,8 @@ def test_every_column_of_the_diary(tmp_path: Path) -> None:
     assert family.who == ("P1", "P12", "Ana")  # the family's children, then its adult
     assert team.who == ("P12", "Ana")  # the Terns' only own player and a coach by name
     assert [team.occurs.on(MONDAY + dt.timedelta(days=d)) for d in range(5)] == [False, False, True, True, False]
-    assert club.elsewhere[0].what == "swimming"
+    assert [row.what for row in club.elsewhere] == ["swimming"]
+    assert [(row.player, row.minutes) for row in club.free_play] == [("P8", 90)]
     assert (club.carried[0].attack, club.carried[0].defend, club.carried[0].rest) == (4, -8, 2)
     back = club.returns[0]
     assert (back.player, back.symptoms_ended, back.cleared) == ("P10", dt.date(2026, 11, 25), False)
