@@ -24,6 +24,7 @@ from scheduler.replan.differences import differences
 from scheduler.replan.disturbance import booking_breaches, over_and_broken
 from scheduler.replan.mend import Stuck, mend
 from scheduler.replan.records import with_records
+from scheduler.replan.shift import shifted
 from scheduler.replan.stuck import cancelled_words, conflict_of, short_sessions
 
 TRIES = 4
@@ -96,7 +97,8 @@ class _Replan:
             demands = tuple(Demand(found.rule, ", ".join(found.about), found.text) for found in over)
             return Conflict("booking", (Clash(demands, False, "These lie in sessions that are over:"),))
         why = causes(self._club, attended, breaches)
-        return self._rebooked(attended, list(why), [], why)
+        least = shifted(self._club, attended, list(why), self._rules, self._now)
+        return Booked(least, proven=True) if least is not None else self._rebooked(attended, list(why), [], why)
 
     def _rebooked(
         self, plan: WeekPlan, hit: Sequence[str], forbidden: Sequence[WeekPlan], why: Mapping[str, str]
