@@ -15,12 +15,11 @@ from scheduler.terminal import finding_lines, findings_json
 MOST_PLACES = 20
 
 
-def replanned_lines(done: Replanned, outcome: Booked, folder: str) -> list[str]:
-    """What changed, who must be told, and where it was written."""
+def replanned_lines(done: Replanned, outcome: Booked) -> list[str]:
+    """What changed and who must be told."""
     plan, changes = outcome.plan, done.changes
     if changes.nothing:
-        lines = [f"Nothing changes: plan {plan.revision} of the week of {plan.week} stays as it is."]
-        return [*lines, f"Noted in {folder}"] if done.to_write else lines
+        return [f"Nothing changes: plan {plan.revision} of the week of {plan.week} stays as it is."]
     lines = [f"Plan {plan.revision} of the week of {plan.week}: {_counted(done)}"]
     texts = [*(row.text for row in changes.sessions), *(row.text for row in changes.adults)]
     texts += [row.text for row in (*changes.comes, *changes.stood_down)]
@@ -29,7 +28,12 @@ def replanned_lines(done: Replanned, outcome: Booked, folder: str) -> list[str]:
     if not outcome.proven:
         lines.append("  (fewer changes may be possible; none were found in the time given)")
     lines += [*finding_lines(found for found in outcome.findings if found.severity.value == "caution")]
-    return [*lines, *_told_lines(done.told), f"Written to {folder}"]
+    return [*lines, *_told_lines(done.told)]
+
+
+def written_line(done: Replanned, folder: str) -> str:
+    """Where it was written."""
+    return f"Noted in {folder}" if done.changes.nothing else f"Written to {folder}"
 
 
 def _place_lines(done: Replanned, plan: WeekPlan) -> list[str]:
