@@ -16,7 +16,6 @@ from itertools import combinations, islice
 
 from scheduler.club.club import Club
 from scheduler.plan.plan import WeekPlan
-from scheduler.replan.beam import beam
 from scheduler.replan.options import Filling, TooMany
 from scheduler.replan.scoreboard import Scoreboard
 from scheduler.replan.search import Fewest, Search
@@ -24,7 +23,7 @@ from scheduler.replan.swaps import swapped
 from scheduler.replan.task import Task, Worn
 from scheduler.rotation.setting import Ring, with_places
 
-STEPS_A_TRY, MOST_STEPS = 400, 1000
+STEPS_A_TRY, MOST_STEPS = 300, 600
 MOST_TURNED = 60  # worlds of other bibs looked at, those first that cost the fewest changes
 MOST_ANSWERS = 8
 MOST_WORLDS, TRIALS_TAKEN = 2, 2  # bibs tried roughly, and how many trials that gave something are looked at
@@ -120,6 +119,8 @@ class _Repair:
 
     def _roughly_with(self, search: Search) -> Repaired:
         """The fewest changes of the first trials that give something with these bibs."""
+        from scheduler.replan.beam import beam
+
         best = Repaired(None, 0, self._bound)
         for answers in islice(beam(self._task, self._board, search), TRIALS_TAKEN):
             for answer in answers[:MOST_ANSWERS]:
