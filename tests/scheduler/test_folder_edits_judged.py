@@ -150,7 +150,7 @@ def fairness_by_hand(reps: dict[tuple[int, int], list[tuple[str, Spot]]]) -> set
     return broken
 
 
-def edit(book: Any, random: Random) -> tuple[str, Any, object, bool]:
+def edit(book: Any, bibs: dict[str, str], random: Random) -> tuple[str, Any, object, bool]:
     """One edit of one card: its kind, old values to put back, where it is, and whether it can be understood."""
     rows = list(rows_of(book))
     row = random.choice(rows)
@@ -163,9 +163,11 @@ def edit(book: Any, random: Random) -> tuple[str, Any, object, bool]:
     kind = random.choices(("swap", "move", "drop", "twice", "misspelt"), (60, 12, 8, 10, 10))[0]
     back = [(one, one.value), (target, target.value)]
     if kind == "swap":
-        target = random.choice([cell for cell in full if cell is not one])
+        mates = [(cell, word) for cell in full if cell is not one for word in str(cell.value).split(", ")]
+        if random.random() < 0.7:  # most swaps between two of one side, which is what coaches do
+            mates = [(cell, word) for cell, word in mates if bibs[word] == bibs[name]]
+        target, their = random.choice(mates)
         back[1] = (target, target.value)
-        their = random.choice(str(target.value).split(", "))
         one.value = ", ".join(their if word == name else word for word in str(one.value).split(", "))
         target.value = ", ".join(name if word == their else word for word in str(target.value).split(", "))
     elif kind in ("move", "twice"):
@@ -188,7 +190,7 @@ def test_every_edit_that_breaks_a_rule_is_caught_and_every_other_passes(tmp_path
     assert not breaks_by_hand(read(book), bibs)
     seen: dict[object, int] = {}
     for number in range(EDITS if os.environ.get("EVENWEEK_ALL_EDITS") else DEFAULT):
-        kind, back, where, understood = edit(book, random)
+        kind, back, where, understood = edit(book, bibs, random)
         book.save(edited)
         found, faults = read_timetable(edited, club)
         by_hand = breaks_by_hand(read(book), bibs) if understood else set()
