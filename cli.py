@@ -226,12 +226,14 @@ def replan(club_file: Path, week_folder: Path, week: dt.datetime | None, after: 
     line.done()
     if not isinstance(done.outcome, Booked):
         _no_plan(done.outcome, as_json)
-    folder = output or command.folder_of(week_folder)
+    folder, found = output or command.folder_of(week_folder), done.outcome
+    if not as_json:  # the coach reads while the folder is written
+        _say(words.replanned_lines(done, found), {}, as_json)
     if done.to_write or output:
-        found, earlier = done.outcome, None if done.changes.nothing else done.held
+        earlier = None if done.changes.nothing else done.held
         write_folder(done.club, found.plan, found.findings, folder, rules=RULES, earlier=earlier, replace=True)
-    document = words.replanned_json(done, done.outcome, str(folder))
-    _say(words.replanned_lines(done, done.outcome, str(folder)), document, as_json)
+    if as_json or done.to_write or output:
+        _say([words.written_line(done, str(folder))], words.replanned_json(done, found, str(folder)), as_json)
 
 
 @main.command()

@@ -99,7 +99,21 @@ def side_words(side: str | None) -> str:
 
 
 def plan_code(plan: WeekPlan) -> str:
-    """Five letters and digits worked out from the plan: another plan has, but for a rare chance, another code."""
+    """Five letters and digits worked out from the plan: another plan has, but for a rare chance, another code.
+
+    Plans are frozen, so the code of the very same one is worked out once: every card and calendar entry bears it.
+    """
+    for known, code in _last_codes:
+        if known is plan:
+            return code
+    _last_codes[:] = [(plan, _code_of(plan)), *_last_codes[:1]]
+    return _last_codes[0][1]
+
+
+_last_codes: list[tuple[WeekPlan, str]] = []
+
+
+def _code_of(plan: WeekPlan) -> str:
     digest = int.from_bytes(hashlib.sha256(plan.to_json().encode()).digest()[:8], "big")
     letters = "ABCDEFGHJKMNPQRSTVWXYZ23456789"
     code = ""

@@ -220,19 +220,20 @@ def ledger(club: Club, plan: WeekPlan) -> tuple[Line, ...]:
 
 def _ledger(club: Club, plan: WeekPlan) -> tuple[Line, ...]:
     bound, due = bounds(club, plan), dues_counted(club, plan)
-    worst: dict[tuple[str, str], State] = {}
+    worst: dict[tuple[str, str], tuple[Fraction, State]] = {}
     last: dict[tuple[str, str], State] = {}
     for state in whistle_states(club, plan):
         key = (state.player, state.role)
         last[key] = state
-        if key not in worst or abs(state.held - state.share) > abs(worst[key].held - worst[key].share):
-            worst[key] = state
+        apart = abs(state.held - state.share)
+        if key not in worst or apart > worst[key][0]:
+            worst[key] = apart, state
     order = {player.id: number for number, player in enumerate(club.players)}
     lines = []
     for key in sorted(last, key=lambda k: (order[k[0]], ROLES.index(k[1]))):
-        end, off = last[key], worst[key]
+        end, (apart, off) = last[key], worst[key]
         totals = (end.held, end.share, due[key], Fraction(bound[key]))
-        lines.append(Line(*key, *totals, abs(off.held - off.share), off.at, off.held, off.share))
+        lines.append(Line(*key, *totals, apart, off.at, off.held, off.share))
     return tuple(lines)
 
 

@@ -75,8 +75,23 @@ def _lay_out(rows: Rows, practices: tuple[tuple[str, Practice], ...]) -> tuple[B
     return tuple(blocks)
 
 
+_last_club: list[tuple[Club, dict[str, tuple[BlockTime, ...]]]] = []
+
+
 def timeline(club: Club, session: str) -> tuple[BlockTime, ...]:
-    """The blocks of a session, minutes from its start; blocks follow without a gap, spare minutes at the end."""
+    """The blocks of a session, minutes from its start; blocks follow without a gap, spare minutes at the end.
+
+    Clubs are frozen, so what was laid out for the very same one serves again.
+    """
+    if not _last_club or _last_club[0][0] is not club:
+        _last_club[:] = [(club, {})]
+    known = _last_club[0][1]
+    if session not in known:
+        known[session] = _timeline(club, session)
+    return known[session]
+
+
+def _timeline(club: Club, session: str) -> tuple[BlockTime, ...]:
     rows = plan_rows(club, club.session(session).plan)
     used = tuple(dict.fromkeys(row.practice for block in rows for row in block))
     return _lay_out(rows, tuple((name, club.practice(name)) for name in used))

@@ -12,8 +12,10 @@ from typing import Literal
 
 from scheduler.club.club import Club
 from scheduler.club.when import Span, day_words, hhmm
+from scheduler.folder.names import join, zones_words
 from scheduler.plan.plan import Place, PlannedSession, WeekPlan
 from scheduler.plan.walk import Spot, spots_of
+from scheduler.replan.comings import ComesChange, comings, stand_downs
 
 RepKey = tuple[str, int, int]  # session, block, number of the rep: groups move between stations, children do not split
 
@@ -56,16 +58,6 @@ class PlaceChange:
 
 
 @dataclass(frozen=True)
-class ComesChange:
-    """A child who comes to a session newly or no longer, or takes part in more or less of it."""
-
-    session: str
-    player: str
-    comes: bool
-    text: str
-
-
-@dataclass(frozen=True)
 class Changes:
     """Everything that differs. `places` holds one entry a child and rep."""
 
@@ -92,8 +84,8 @@ def differences(club: Club, before: WeekPlan, after: WeekPlan) -> Changes:
         tuple(_sessions(club, before, after)),
         tuple(change for old, new in _both(before, after) for change in _adults(club, old, new)),
         tuple(change for old, new in _both(before, after) for change in changed_places(club, old, new)),
-        tuple(change for old, new in _both(before, after) for change in _comes(club, old, new)),
-        tuple(change for old, new in _both(before, after) for change in _stood_down(club, old, new)),
+        tuple(change for old, new in _both(before, after) for change in comings(club, old, new)),
+        tuple(change for old, new in _both(before, after) for change in stand_downs(club, old, new)),
     )
 
 
@@ -104,10 +96,11 @@ def _both(before: WeekPlan, after: WeekPlan) -> Iterator[tuple[PlannedSession, P
             yield old, new
 
 
-def where_words(planned: PlannedSession) -> str:
-    """`Tue 8 Sep 18:00-19:15 on North, zones 1; 2`."""
-    zones = ("zone " if len(planned.zones) == 1 else "zones ") + "; ".join(map(str, planned.zones))
-    return f"{day_words(planned.date)} {planned.span} on {planned.pitch}, {zones}"
+def where_words(club: Club, planned: PlannedSession) -> str:
+    """`Tue 8 Sep 18:00-19:15 on North, zones 1 and 2`; the whole pitch is the pitch alone."""
+    whole = club.has("pitch", planned.pitch) and len(planned.zones) == club.pitch(planned.pitch).zones
+    zones = "" if whole else f", {zones_words(planned.zones)}"
+    return f"{day_words(planned.date)} {planned.span} on {planned.pitch}{zones}"
 
 
 def stands_as(old: PlannedSession, new: PlannedSession) -> bool:
@@ -120,14 +113,14 @@ def _sessions(club: Club, before: WeekPlan, after: WeekPlan) -> Iterator[Session
         new = after.by_session.get(old.session)
         if new is None:
             why = next((row.why for row in after.cancelled if row.session == old.session), "")
-            text = f"{old.session} on {where_words(old)} is not held" + (f": {why}" if why else "")
+            text = f"{old.session} on {where_words(club, old)} is not held" + (f": {why}" if why else "")
             yield SessionChange(old.session, "cancelled", old, None, text)
         elif not stands_as(old, new):
-            text = f"{old.session} moves from {where_words(old)} to {where_words(new)}"
+            text = f"{old.session} moves from {where_words(club, old)} to {where_words(club, new)}"
             yield SessionChange(old.session, "moved", old, new, text)
     for new in after.sessions:
         if new.session not in before.by_session:
-            text = f"{new.session} is held after all: {where_words(new)}"
+            text = f"{new.session} is held after all: {where_words(club, new)}"
             yield SessionChange(new.session, "held after all", None, new, text)
 
 
@@ -170,7 +163,7 @@ def changed_places(club: Club, old: PlannedSession, new: PlannedSession) -> Iter
         if found is None or same_place(found[1], place):
             continue
         was = found[1]
-        text = f"{hhmm(spot.rep.start)} {club.called(place.player)} {place_words(place)}, was: {place_words(was)}"
+        text = f"{hhmm(spot.rep.start)} {club.called(place.player)} {place_words(place)}; before: {place_words(was)}"
         at = (new.session, spot.block.block, spot.station.station, spot.rep.rep)
         yield PlaceChange(*at, spot.rep.span, place.player, was, place, text)
 
@@ -188,64 +181,5 @@ def place_words(place: Place) -> str:
     return f"{place.role}s{area} ({place.side}){group}"
 
 
-def _comes(club: Club, old: PlannedSession, new: PlannedSession) -> Iterator[ComesChange]:
-    for player in old.players:
-        if player not in new.players:
-            yield ComesChange(
-                new.session, player, False, f"{club.called(player)} is not at {new.session} on {day_words(new.date)}"
-            )
-    for player in new.players:
-        if player not in old.players:
-            yield ComesChange(
-                new.session, player, True, f"{club.called(player)} comes to {new.session} on {day_words(new.date)}"
-            )
-        else:
-            yield from _part(club, old, new, player)
-
-
-def _reps_of(planned: PlannedSession, player: str) -> dict[tuple[int, int], Span]:
-    return {
-        (spot.block.block, spot.rep.rep): spot.rep.span
-        for spot in spots_of(planned)
-        if any(place.player == player for place in spot.rep.places)
-    }
-
-
-def _part(club: Club, old: PlannedSession, new: PlannedSession, player: str) -> Iterator[ComesChange]:
-    had, has = _reps_of(old, player), _reps_of(new, player)
-    lost, gained = [k for k in had if k not in has], [k for k in has if k not in had]
-    who = club.called(player)
-    if lost and new.blocks:
-        first = next((s for s in _spans(new) if s[0] == lost[0]), None)
-        at = f" from {hhmm(first[1].start)}" if first else ""
-        yield ComesChange(new.session, player, False, f"{who} has no place in {len(lost)} reps of {new.session}{at}")
-    if gained:
-        at = hhmm(has[gained[0]].start)
-        yield ComesChange(
-            new.session, player, True, f"{who} has a place in {len(gained)} more reps of {new.session} from {at}"
-        )
-
-
-def _spans(planned: PlannedSession) -> list[tuple[tuple[int, int], Span]]:
-    return [((spot.block.block, spot.rep.rep), spot.rep.span) for spot in spots_of(planned)]
-
-
-def _stood_down(club: Club, old: PlannedSession, new: PlannedSession) -> Iterator[ComesChange]:
-    moved = new.start - old.start
-
-    def rows(planned: PlannedSession, shift: int) -> set[tuple[str, int, int]]:
-        return {(row.player, row.start + shift, row.end + shift) for row in planned.stood_down}
-
-    had, has = rows(old, moved), rows(new, 0)
-    for player, start, end in sorted(has - had):
-        text = f"{club.called(player)} does not take part in {new.session} from {hhmm(start)} to {hhmm(end)}"
-        yield ComesChange(new.session, player, False, text)
-    for player, start, end in sorted(had - has):
-        if player in new.players:
-            text = f"{club.called(player)} may take part in {new.session} from {hhmm(start)} to {hhmm(end)}"
-            yield ComesChange(new.session, player, True, text)
-
-
 def _names(club: Club, coaches: tuple[str, ...]) -> str:
-    names = [club.called(coach) for coach in coaches]
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+    return join([club.called(coach) for coach in coaches])

@@ -109,7 +109,7 @@ def _free_sides(mending: Mending, keeping: Filling) -> Iterator[dict[str, int]]:
         yield dict(zip(free, sides, strict=True))
 
 
-def _field_slots(turn: Turn, side: int) -> tuple[tuple[Slot, int, int], ...]:
+def field_slots(turn: Turn, side: int) -> tuple[tuple[Slot, int, int], ...]:
     """The outfield slots of one side with their least and most."""
     if turn.kind is Kind.GAME:
         size = turn.attackers
@@ -158,7 +158,7 @@ def _counts(mending: Mending, keeping: Filling, free: Mapping[str, int]) -> Iter
     have = sides.count(0), sides.count(1)
     apart = turn.areas if turn.kind is Kind.GAME else None
     for playing in _all_playing((turn.outfield(0), turn.outfield(1)), apart, have):
-        slots = [_field_slots(turn, side) for side in (0, 1)]
+        slots = [field_slots(turn, side) for side in (0, 1)]
         ways = [_spread(tuple((low, high) for _, low, high in slots[side]), playing[side]) for side in (0, 1)]
         for zero, one in product(*ways):
             if turn.kind is Kind.GAME and any(abs(a - b) > 1 for a, b in zip(zero, one, strict=True)):

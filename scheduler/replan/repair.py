@@ -1,28 +1,30 @@
-"""Mend a rotation in milliseconds: fill from rest, let a child who comes in, swap two. No solver.
+"""Mend a rotation while a coach waits: fill from rest, let a child who comes in, swap two. No solver.
 
 For given bibs and groups every lawful filling of a turn with few changes is known, and the fewest of each turn add up
 to a lower bound for the week. Bibs as they are, and with one or two children in other bibs, are tried in the order of
 their bounds, and within each all ways through the week with so many changes. The first that is found has the least
-number of changes where everything cheaper has been looked at: three in other bibs or another group cost more. Where
-that took too long it is said, and the exact model looks for less.
+number of changes where everything cheaper has been looked at: three in other bibs or another group cost more. Before
+that, swaps give a lawful mending that stands where this takes too long; then that is said, and the exact model may look
+for less.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations, islice
 
 from scheduler.club.club import Club
 from scheduler.plan.plan import WeekPlan
-from scheduler.replan.beam import beam
 from scheduler.replan.options import Filling, TooMany
 from scheduler.replan.scoreboard import Scoreboard
-from scheduler.replan.search import Search
+from scheduler.replan.search import Fewest, Search
+from scheduler.replan.swaps import swapped
 from scheduler.replan.task import Task, Worn
 from scheduler.rotation.setting import Ring, with_places
 
-STEPS_A_TRY, MOST_STEPS = 1500, 9000
+STEPS_A_TRY, MOST_STEPS = 300, 600
+MOST_TURNED = 60  # worlds of other bibs looked at, those first that cost the fewest changes
 MOST_ANSWERS = 8
 MOST_WORLDS, TRIALS_TAKEN = 2, 2  # bibs tried roughly, and how many trials that gave something are looked at
 MOST_BEYOND = 12  # changes beyond the least bound, up to which a repair is looked for
@@ -68,17 +70,42 @@ class _Repair:
         self._task, self._booked, self._lawful = task, booked, lawful
         self._board = Scoreboard(task.club, task.ring, task.filled)
         self._searches: dict[tuple[Worn, ...], Search] = {}
+        self._fewest: Fewest = {}
         self._open = task.open_places()
         self._left = MOST_STEPS
         self._bound = 0
 
     def run(self) -> Repaired:
         """A mending with the fewest changes found, and how few are shown impossible."""
+        found = self._by_swaps()
         try:
-            found = self._upward()
+            less = self._upward(MOST_BEYOND if found is None else found.changes - 1)
         except TooMany:
-            found = Repaired(None, 0, self._bound)
-        return found if found.plan is not None else self._roughly()
+            less = Repaired(None, 0, self._bound)
+        if less.plan is not None:
+            return less
+        return replace(found, bound=self._bound) if found is not None else self._roughly()
+
+    def _by_swaps(self) -> Repaired | None:
+        """The fewest changes that swaps lead to, with the bibs as they are and with those whose bound is lowest."""
+        best: Repaired | None = None
+        costs = sorted(self._open, key=lambda key: self._open[key])
+        tried = 0
+        for key in ((), *((key,) for key in costs)):
+            search = self._search(key)
+            if search is None or search.bound is None or (best is not None and search.bound >= best.changes):
+                continue
+            if tried == MOST_WORLDS:
+                break
+            tried += 1
+            for answer in swapped(self._task, self._board, search):
+                changes = self._task.changes(answer)
+                if best is not None and changes >= best.changes:
+                    break
+                if self._lawful(plan := self._plan(answer)):
+                    best = Repaired(plan, changes, 0)
+                    break
+        return best
 
     def _roughly(self) -> Repaired:
         """A lawful mending with few changes, with the bibs whose bound is lowest."""
@@ -92,6 +119,8 @@ class _Repair:
 
     def _roughly_with(self, search: Search) -> Repaired:
         """The fewest changes of the first trials that give something with these bibs."""
+        from scheduler.replan.beam import beam
+
         best = Repaired(None, 0, self._bound)
         for answers in islice(beam(self._task, self._board, search), TRIALS_TAKEN):
             for answer in answers[:MOST_ANSWERS]:
@@ -102,16 +131,21 @@ class _Repair:
                     break
         return best
 
-    def _upward(self) -> Repaired:
-        """Look at every number of changes from the least bound upward."""
+    def _upward(self, most: int) -> Repaired:
+        """Look at every number of changes from the least bound upward, to `most` or so many beyond."""
         costs = sorted(self._open.values())
         beyond = min(sum(costs[:3]) if len(costs) > 2 else 10**6, self._task.places_of_groups())
-        changes = self._least_bound(beyond)
+        changes, beyond = self._least_bound(beyond)
         self._bound = min(changes, beyond)
-        for budget in range(changes, changes + MOST_BEYOND + 1):
+        for budget in range(changes, min(changes + MOST_BEYOND, most) + 1):
             all_seen = budget < beyond
+            looked_at = 0
             for key in self._worlds(budget):
+                if looked_at == MOST_TURNED:
+                    all_seen = False
+                    break
                 search = self._search(key)
+                looked_at += int(search is not None)
                 if search is not None and search.bound is not None and search.bound <= budget:
                     found, seen = self._try(search, budget)
                     if found is not None:
@@ -125,25 +159,28 @@ class _Repair:
         """Who is in other bibs than before: nobody, one, or two, as far as their open places allow."""
         singles = [key for key, cost in self._open.items() if cost <= budget]
         pairs = [pair for pair in combinations(singles, 2) if sum(self._open[key] for key in pair) <= budget]
-        return [(), *((key,) for key in singles), *pairs]
+        worlds = [*((key,) for key in singles), *pairs]
+        return [(), *sorted(worlds, key=lambda world: sum(self._open[key] for key in world))]
 
     def _search(self, changed: tuple[Worn, ...]) -> Search | None:
         sides = {key: 1 - side if key in changed else side for key, side in self._task.sides.items()}
         if not self._task.even_at_start(sides):
             return None
         if changed not in self._searches:
-            self._searches[changed] = Search(self._task, self._board, sides)
+            self._searches[changed] = Search(self._task, self._board, sides, self._fewest)
         return self._searches[changed]
 
-    def _least_bound(self, beyond: int) -> int:
-        """The least number of changes that any bibs allow."""
+    def _least_bound(self, beyond: int) -> tuple[int, int]:
+        """The least number of changes that any bibs looked at allow, and the fewest that others would cost."""
         known = self._search(())
         least = known.bound if known is not None and known.bound is not None else beyond
         for key in self._worlds(least)[1:]:
+            if len(self._searches) == MOST_TURNED:
+                return least, min(beyond, sum(self._open[one] for one in key))
             search = self._search(key)
             if search is not None and search.bound is not None:
                 least = min(least, search.bound)
-        return least
+        return least, beyond
 
     def _try(self, search: Search, budget: int) -> tuple[WeekPlan | None, bool]:
         """A lawful plan with at most so many changes, and whether all ways were seen where there is none."""

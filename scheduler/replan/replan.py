@@ -19,10 +19,12 @@ from scheduler.plan.plan import Cancelled, WeekPlan
 from scheduler.progress import Report, silent
 from scheduler.replan.attendance import has_begun, with_attendance
 from scheduler.replan.carry import carried, in_bibs_of
+from scheduler.replan.causes import causes
 from scheduler.replan.differences import differences
-from scheduler.replan.disturbance import booking_breaches, disturbances, of_breaches, over_and_broken
+from scheduler.replan.disturbance import booking_breaches, over_and_broken
 from scheduler.replan.mend import Stuck, mend
 from scheduler.replan.records import with_records
+from scheduler.replan.shift import shifted
 from scheduler.replan.stuck import cancelled_words, conflict_of, short_sessions
 
 TRIES = 4
@@ -94,8 +96,9 @@ class _Replan:
         if over:
             demands = tuple(Demand(found.rule, ", ".join(found.about), found.text) for found in over)
             return Conflict("booking", (Clash(demands, False, "These lie in sessions that are over:"),))
-        why = {found.session: found.texts[0] for found in of_breaches(self._club, attended, breaches)}
-        return self._rebooked(attended, list(why), [], why)
+        why = causes(self._club, attended, breaches)
+        least = shifted(self._club, attended, list(why), self._rules, self._now)
+        return Booked(least, proven=True) if least is not None else self._rebooked(attended, list(why), [], why)
 
     def _rebooked(
         self, plan: WeekPlan, hit: Sequence[str], forbidden: Sequence[WeekPlan], why: Mapping[str, str]
@@ -149,7 +152,7 @@ class _Replan:
         """
         teams = {team for one in stuck.ring.sessions for team in self._club.session(one.session).teams}
         ring = [planned.session for planned in plan.sessions if teams & set(planned.teams)]
-        texts = {found.session: found.texts[0] for found in disturbances(self._club, plan, self._rules)}
+        texts = causes(self._club, plan, booking_breaches(self._club, plan, self._rules))
         loose = [session for session in ring if session in texts]
         loose = [session for session in loose if not has_begun(plan.by_session[session], self._now)]
         if not loose:

@@ -11,12 +11,17 @@ from scheduler.replan.scoreboard import Scoreboard
 from scheduler.replan.task import Task, Worn
 from scheduler.rotation.setting import FIELD
 
+Fewest = dict[tuple[int, tuple[tuple[str, int], ...]], int | None]  # of a turn with these bibs, kept between searches
+
 
 class Search:
-    """A search with the bibs of all who have some given. `steps` counts what was tried, `most` is where it gives up."""
+    """A search with the bibs of all who have some given; `fewest` is shared by the searches of one task.
 
-    def __init__(self, task: Task, board: Scoreboard, sides: Mapping[Worn, int]) -> None:
-        self._task, self._board, self._sides = task, board, sides
+    `steps` counts what was tried, `most` is where it gives up.
+    """
+
+    def __init__(self, task: Task, board: Scoreboard, sides: Mapping[Worn, int], fewest: Fewest) -> None:
+        self._task, self._board, self._sides, self._fewest = task, board, sides, fewest
         self.steps = self.most = 0
         self._options: dict[tuple[int, int], list[Option]] = {}
         self.least = [self._least(number) for number in range(len(task.filled))]
@@ -27,7 +32,10 @@ class Search:
         mending = self._task.mending(number, self._sides)
         if number not in self._task.disturbed and not self._changes_bibs(number):
             return 0
-        return least_changes(self._task.club, mending)
+        key = (number, tuple(mending.sides.items()))
+        if key not in self._fewest:
+            self._fewest[key] = least_changes(self._task.club, mending)
+        return self._fewest[key]
 
     def _changes_bibs(self, number: int) -> bool:
         mending = self._task.mending(number, self._sides)
@@ -78,13 +86,9 @@ class Search:
     def lawful(self, number: int, spare: int, worn: dict[Worn, int], chosen: list[Filling]) -> list[Option]:
         """The options that keep bibs, goals and shares: fewest changes, then sizes as wanted, then the evenest."""
         held = number in self._task.locked
-        options = self._choices(number, spare)
+        options = list(self.fitting(number, spare, worn, chosen))
         tried: list[tuple[int, int, float, int]] = []
         for rank, option in enumerate(options):
-            if any(worn.get(key, side) != side for key, side in self.taken(number, option).items()):
-                continue
-            if not held and not self._goal_kept(number, option.filling, chosen):
-                continue
             self.steps += 1
             if self.steps > self.most:
                 raise TooMany
@@ -93,6 +97,15 @@ class Search:
                 tried.append((option.changes, option.odd, self._board.furthest(booked), rank))
             self._board.take_back(booked)
         return [options[rank] for *_, rank in sorted(tried)]
+
+    def fitting(self, number: int, spare: int, worn: Mapping[Worn, int], chosen: list[Filling]) -> Iterator[Option]:
+        """The options that keep bibs and stays in goal, with at most `spare` changes beyond the turn's fewest."""
+        held = number in self._task.locked
+        for option in self._choices(number, spare):
+            if any(worn.get(key, side) != side for key, side in self.taken(number, option).items()):
+                continue
+            if held or self._goal_kept(number, option.filling, chosen):
+                yield option
 
     def taken(self, number: int, option: Option) -> dict[Worn, int]:
         """The bibs that those who had none take with an option."""

@@ -31,7 +31,7 @@ def short_sessions(club: Club, stuck: Stuck, rules: Sequence[Rule]) -> list[str]
 
 def cancelled_words(why: str | None) -> str:
     """Why a session is not held."""
-    return f"{why}; no other lawful place or time is left" if why else "no lawful place or time is left"
+    return f"{why}, and no other lawful time or place is left" if why else "no lawful time or place is left"
 
 
 def _about_session(demand: Demand, stuck: Stuck) -> Demand:

@@ -4,37 +4,77 @@ from __future__ import annotations
 
 from typing import Any
 
+from scheduler.club.when import day_words
+from scheduler.folder.names import join
 from scheduler.outcome import Booked
+from scheduler.plan.plan import WeekPlan
 from scheduler.replan.command import Replanned
+from scheduler.replan.telling import Telling
 from scheduler.terminal import finding_lines, findings_json
 
 MOST_PLACES = 20
 
 
-def replanned_lines(done: Replanned, outcome: Booked, folder: str) -> list[str]:
-    """What changed, who must be told, and where it was written."""
+def replanned_lines(done: Replanned, outcome: Booked) -> list[str]:
+    """What changed and who must be told."""
     plan, changes = outcome.plan, done.changes
     if changes.nothing:
-        lines = [f"Nothing changes: plan {plan.revision} of the week of {plan.week} stays as it is."]
-        return [*lines, f"Noted in {folder}"] if done.to_write else lines
+        return [f"Nothing changes: plan {plan.revision} of the week of {plan.week} stays as it is."]
     lines = [f"Plan {plan.revision} of the week of {plan.week}: {_counted(done)}"]
     texts = [*(row.text for row in changes.sessions), *(row.text for row in changes.adults)]
     texts += [row.text for row in (*changes.comes, *changes.stood_down)]
     lines += [f"  {text}" for text in texts]
-    lines += [f"  {row.session}, {row.text}" for row in changes.places[:MOST_PLACES]]
-    if len(changes.places) > MOST_PLACES:
-        lines.append(f"  ({len(changes.places) - MOST_PLACES} more changed places, on the page Changes and the cards)")
+    lines += _place_lines(done, plan)
     if not outcome.proven:
         lines.append("  (fewer changes may be possible; none were found in the time given)")
     lines += [*finding_lines(found for found in outcome.findings if found.severity.value == "caution")]
-    lines += ["Must be told:", *(f"  {telling.words}" for telling in done.told), f"Written to {folder}"]
+    return [*lines, *_told_lines(done.told)]
+
+
+def written_line(done: Replanned, folder: str) -> str:
+    """Where it was written."""
+    return f"Noted in {folder}" if done.changes.nothing else f"Written to {folder}"
+
+
+def _place_lines(done: Replanned, plan: WeekPlan) -> list[str]:
+    """The changed places under the session they belong to."""
+    lines: list[str] = []
+    places = done.changes.places
+    for number, row in enumerate(places[:MOST_PLACES]):
+        if number == 0 or places[number - 1].session != row.session:
+            lines.append(f"  {row.session} on {day_words(plan.by_session[row.session].date)}:")
+        lines.append(f"    {row.text}")
+    if len(places) > MOST_PLACES:
+        lines.append(f"  ({len(places) - MOST_PLACES} more changed places, on the page Changes and the cards)")
+    return lines
+
+
+def _told_lines(told: tuple[Telling, ...]) -> list[str]:
+    """Who must be told; those who are told the same stand together."""
+    if not told:
+        return ["Nobody else must be told."]
+    groups: dict[tuple[str, tuple[str, ...]], list[Telling]] = {}
+    for one in told:
+        groups.setdefault((one.kind, one.texts), []).append(one)
+    lines = ["Must be told:"]
+    for (_, texts), group in groups.items():
+        who = join([one.who_words for one in group])
+        lines += [f"  {who}: {texts[0]}"] if len(texts) == 1 else [f"  {who}:", *(f"    {text}" for text in texts)]
     return lines
 
 
 def _counted(done: Replanned) -> str:
-    sessions, places = done.changes.moved, len(done.changes.places)
-    what = f"{sessions} session{'s' * (sessions != 1)} moved or not held" if sessions else "no session moves"
-    return f"{what}, {places} place{'s' * (places != 1)} changed of those who are there"
+    kinds = [row.kind for row in done.changes.sessions]
+    moved, off, on = (kinds.count(kind) for kind in ("moved", "cancelled", "held after all"))
+    parts = [f"{moved} session{'s move' if moved != 1 else ' moves'}" if moved else "no session moves"]
+    if off:
+        parts.append(f"{off} {'are' if off != 1 else 'is'} not held")
+    if on:
+        parts.append(f"{on} {'are' if on != 1 else 'is'} held after all")
+    count = len(done.changes.places)
+    parts.append(f"{count} place{'s change' if count != 1 else ' changes'} of those who are there" if count
+                 else "nobody who is there changes place")  # fmt: skip
+    return ", ".join(parts)
 
 
 def replanned_json(done: Replanned, outcome: Booked, folder: str) -> dict[str, Any]:

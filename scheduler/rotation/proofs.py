@@ -8,6 +8,7 @@ own share and the numbers add up to what was held in all. It holds for the end o
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterator, Mapping
 from fractions import Fraction
 from itertools import groupby
@@ -107,13 +108,18 @@ def least_distance(
         reach = max(2, abs(int(total) - floor(fair))) if len(wanted) == 1 else 2
         for whole in range(max(0, floor(fair) - reach), floor(fair) + reach + 2):
             tries.add(abs(fair - whole) / size[player])
-    for distance in sorted(tries):
-        low = sum(max(0, ceil(fair - distance * size[player])) for player, fair in wanted.items())
-        high = sum(floor(fair + distance * size[player]) for player, fair in wanted.items())
-        each = all(
-            max(0, ceil(fair - distance * size[player])) <= floor(fair + distance * size[player])
-            for player, fair in wanted.items()
-        )
-        if each and low <= total <= high:
-            return distance
-    return max(tries)
+    order = sorted(tries)
+
+    def enough(distance: Fraction) -> bool:
+        """Whether whole units within this distance of everybody's share can add up; what is enough stays so beyond."""
+        low = high = 0
+        for player, fair in wanted.items():
+            reach = distance * size[player]
+            least, most = max(0, ceil(fair - reach)), floor(fair + reach)
+            if least > most:
+                return False
+            low, high = low + least, high + most
+        return low <= total <= high
+
+    place = bisect_left(order, True, key=enough)
+    return order[min(place, len(order) - 1)]
