@@ -1,0 +1,101 @@
+"""Where the quick way leaves an excess: less of it by a model of counts, and the least that no rotation can avoid.
+
+What nobody can avoid by some whistle nobody can avoid in the week. So the first sessions are asked alone, which is
+soon proved; and session by session, each fitted to those before it, the rotation is made anew from where it has more.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from scheduler.rotation.counts import CountsModel, indices_of
+from scheduler.rotation.counts_read import hint, read
+from scheduler.rotation.distances import furthest_beyond, order_alike
+from scheduler.rotation.draft import Draft
+from scheduler.solving import make_solver
+
+if TYPE_CHECKING:
+    from ortools.sat.python.cp_model import CpSolver
+
+LARGEST = 400  # players times turns of one model; larger ones have not been seen to come to anything
+
+
+@dataclass(frozen=True)
+class Solve:
+    """Scaled minutes beyond the bounds that a model came to (None: nothing found), and the least not shown impossible."""
+
+    found: int | None
+    bound: int
+    solver: CpSolver | None = None
+
+
+def solve(counts: CountsModel, limit: float, least: int, most: int) -> Solve:
+    """Look for the least excess from `least` to `most`; `limit` in CP-SAT's deterministic seconds."""
+    model = counts.model
+    model.add(counts.excess >= least)
+    model.add(counts.excess <= most)
+    model.minimize(counts.excess)
+    solver = make_solver(limit)
+    status = solver.status_name(solver.solve(model))
+    if status == "INFEASIBLE":
+        return Solve(None, most + 1)
+    if status not in ("OPTIMAL", "FEASIBLE"):
+        return Solve(None, least)
+    return Solve(round(solver.objective_value), max(least, -int(-solver.best_objective_bound // 1)), solver)
+
+
+def worst(draft: Draft) -> int:
+    """Scaled minutes beyond the bounds at the worst whistle."""
+    return furthest_beyond(draft, list(range(len(draft.lineups))))
+
+
+def least_by_model(draft: Draft, limit: float, least: int, most: int) -> int:
+    """The least excess up to `most` that is shown to be unavoidable: by the first session, by the first two, and so on.
+
+    It holds for the draft's groups, whoever keeps goal.
+    """
+    for last in range(1, len(draft.ring.sessions) + 1):
+        if least < most and _is_first(draft, last) and _size(draft, 0, last) <= LARGEST:
+            counts = CountsModel(draft, last=last)
+            order_alike(counts)
+            least = min(most, max(least, solve(counts, limit, least, most - 1).bound))
+    return least
+
+
+def made_anew(draft: Draft, limit: float, least: int) -> bool:
+    """Make the sessions anew, from the first with more than the least excess on; whether all of them have been made.
+
+    Where one session has more than `least`, it and the one before it are tried together.
+    """
+    count = len(draft.ring.sessions)
+    for number in range(count):
+        if furthest_beyond(draft, indices_of(draft, 0, number + 1)) <= least:
+            continue
+        found = None
+        for first in dict.fromkeys((number, max(0, number - 1))):
+            if _size(draft, first, number + 1) > LARGEST:
+                continue
+            counts = CountsModel(draft, first=first, last=number + 1)
+            order_alike(counts)
+            tried = solve(counts, limit, least, worst(draft))
+            if tried.found is not None and (found is None or tried.found < found):
+                read(counts, tried.solver)
+                found = tried.found
+            if found == least:
+                break
+        if found is None:
+            return False
+    return True
+
+
+def _size(draft: Draft, first: int, last: int) -> int:
+    return sum(len(draft.lineups[index].here) for index in indices_of(draft, first, last))
+
+
+def _is_first(draft: Draft, last: int) -> bool:
+    """Whether these sessions come first in the week of everybody who is in one of them."""
+    among = set(indices_of(draft, 0, last))
+    return all(
+        sorted(path, key=lambda index: index not in among) == path for path in draft.path if among.intersection(path)
+    )
