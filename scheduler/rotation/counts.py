@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 ROLES = {False: (ATTACK, DEFEND, REST), True: (PLAY, REST)}
 
 
-def indices_of(draft: Draft, first: int, last: int | None) -> list[int]:
+def indices_of(draft: Draft, first: int, last: int) -> list[int]:
     """Which lineups are of the sessions from number `first` up to `last`, not included."""
     names = {one.session for one in draft.ring.sessions[first:last]}
     return [index for index, lineup in enumerate(draft.lineups) if lineup.turn.session in names]
@@ -36,23 +36,21 @@ def row_of(split: Split, role: int) -> tuple[int, int]:
 
 
 class CountsModel:
-    """The model of a draft's sessions from number `first` on up to `last` (not included; 0 is the ring's first session).
+    """The model of a draft's sessions from number `first` on up to `last`, not included (0: the ring's first session).
 
-    The draft's keepers are chosen and its shares weighed; what it has before `first` stands. `free_keepers`: who keeps goal is chosen anew, else as in the draft. `wanted`: only the least off wanted sizes for
-    the numbers in the field. `excess` is in the draft's scaled minutes.
+    The draft's keepers are chosen and its shares weighed; what it has before `first` stands. Who keeps goal is chosen
+    anew. `excess` is in the draft's scaled minutes.
     """
 
-    def __init__(
-        self, draft: Draft, *, first: int = 0, last: int | None = None, free_keepers: bool = True, wanted: bool = False
-    ) -> None:
+    def __init__(self, draft: Draft, first: int, last: int) -> None:
         from ortools.sat.python import cp_model
 
         from scheduler.rotation.distances import distances_after, hold_within_bounds
 
-        self.draft, self.model, self._free, self._wanted = draft, cp_model.CpModel(), free_keepers, wanted
+        self.draft, self.model = draft, cp_model.CpModel()
         self.indices = indices_of(draft, first, last)
         self.start = distances_after(draft, indices_of(draft, 0, first))
-        self.excess = self.model.new_int_var(0, max(max(row) for row in draft.bound) * 4 + 1, "excess")
+        self.excess = self.model.new_int_var(0, self._horizon(), "excess")
         self.keep: dict[tuple[int, int], Linear] = {}
         self.own: dict[tuple[int, int], IntVar] = {}
         self.held: dict[tuple[int, int, int, int], IntVar] = {}
@@ -63,6 +61,11 @@ class CountsModel:
         self._even_sides()
         hold_within_bounds(self)
 
+    def _horizon(self) -> int:
+        """Scaled minutes that no distance can pass."""
+        due = max((abs(value) for row in self.start for value in row), default=0)
+        return due + sum(self.draft.lineups[index].full for index in self.indices)
+
     def keeps(self, index: int, player: int) -> Linear:
         """1 where somebody keeps goal in a turn."""
         return self.keep.get((index, player), 0)
@@ -71,7 +74,7 @@ class CountsModel:
         model, here = self.model, lineup.here
         self._make_goals(index, lineup)
         count = len(here) - lineup.turn.goals
-        options = [split for first in range(count + 1) for split in self._splits(lineup, first, count - first)]
+        options = [split for first in range(count + 1) for split in splits(lineup.shape, first, count - first)]
         chosen = [(split, model.new_bool_var(f"split[{index}|{number}]")) for number, split in enumerate(options)]
         model.add_exactly_one(literal for _, literal in chosen)
         self.chosen[index] = chosen
@@ -92,14 +95,12 @@ class CountsModel:
                 model.add(sum(self.holds(index, p, role, side) for p in here) == number)
         self._part_foes(index, lineup)
 
-    def _splits(self, lineup: Lineup, first: int, second: int) -> list[Split]:
-        found = splits(lineup.shape, first, second)
-        return [split for split in found if not self._wanted or split.off == found[0].off]
-
     def holds(self, index: int, player: int, role: int, side: int) -> Linear:
+        """1 where somebody holds a role in a turn on a side."""
         return self.held.get((index, player, role, side), 0)
 
     def side_of(self, stay: int, player: int) -> IntVar:
+        """1 for the second side, of somebody in a stay."""
         if (stay, player) not in self.own:
             self.own[stay, player] = self.model.new_bool_var(f"own[{player}|{stay}]")
         return self.own[stay, player]
@@ -107,7 +108,7 @@ class CountsModel:
     def _make_goals(self, index: int, lineup: Lineup) -> None:
         goals = lineup.turn.goals
         may = [p for p in lineup.here if lineup.goal_parts.get(p, 0) > 0] if goals else []
-        if not self._free or len(may) <= goals:
+        if len(may) <= goals:
             self.keep.update({(index, p): 1 for p in lineup.keepers})
             return
         for p in may:
@@ -122,8 +123,6 @@ class CountsModel:
 
     def _post_stays(self) -> None:
         """Nobody is replaced in goal before the stay ends, unless a regular comes for somebody willing."""
-        if not self._free:
-            return
         draft = self.draft
         wish = [draft.club.player(name).keeper for name in draft.names]
         for one, two in self._in_goal():

@@ -1,16 +1,13 @@
-"""How far everybody is from the fair share at every whistle of a counts model, and telling apart players who are alike."""
+"""How far everybody is from the fair share at every whistle of a counts model, and who is like whom in it."""
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from scheduler.plan.ledger import keeper_stays
 from scheduler.rotation.draft import ATTACK, DEFEND, KEEP, PLAY, REST, SHARED, Draft, Lineup
-from scheduler.rotation.sizes import Split
 
 if TYPE_CHECKING:
-    from ortools.sat.python.cp_model import IntVar
-
     from scheduler.rotation.counts import CountsModel, Linear
 
 MOST_BITS = 20  # of the order in which players who are alike are told apart
@@ -103,53 +100,42 @@ class _Shares:
 
 def alike(counts: CountsModel) -> list[list[int]]:
     """Players who could change everything they do with one another, in sets of two and more."""
-    draft = counts.draft
-    told = {player for lineup in draft.lineups for pair in lineup.foes for player in pair}
+    draft, inside = counts.draft, set(counts.indices)
+    told = {player for lineup in draft.lineups for pair in lineup.foes for player in pair} | set(sum(draft.apart, ()))
     found: dict[object, list[int]] = {}
     for player, name in enumerate(draft.names):
-        if player in told:
-            continue
-        child = draft.club.player(name)
-        groups = tuple(draft.group(name, one.session) for one in draft.ring.sessions)
-        fixed = tuple(goal for i in draft.path[player] if i in counts.indices and isinstance(goal := counts.keeps(i, player), int))
-        key = (tuple(i for i in draft.path[player] if i in counts.indices), tuple(counts.start[player]), tuple(draft.bound[player]), child.keeper,
-               child.team, keeper_stays(draft.club, name), groups, fixed)  # fmt: skip
-        found.setdefault(key, []).append(player)
+        path = tuple(index for index in draft.path[player] if index in inside)
+        if path and player not in told:
+            child = draft.club.player(name)
+            groups = tuple(draft.group(name, one.session) for one in draft.ring.sessions)
+            keeps = tuple(goal for index in path if isinstance(goal := counts.keeps(index, player), int))
+            due = tuple(counts.start[player]), tuple(draft.bound[player])
+            found.setdefault((path, due, child.keeper, child.team, groups, keeps), []).append(player)
     return [players for players in found.values() if len(players) > 1]
 
 
 def order_alike(counts: CountsModel) -> None:
     """Of players who are alike take one order only: by a binary number made of the first things they do."""
     for players in alike(counts):
-        numbers = [_number(counts, player) for player in players]
-        for one, two in zip(numbers, numbers[1:], strict=False):
+        for one, two in pairwise([_number(counts, player) for player in players]):
             counts.model.add(one <= two)
 
 
-def _bits(counts: CountsModel, player: int) -> list[tuple[object, ...]]:
-    """What is told apart first: side, then turn by turn goal, attack and rest; named by its place in the model."""
-    draft, found, stays = counts.draft, [], set()
-    for index in (i for i in draft.path[player] if i in counts.indices):
+def _number(counts: CountsModel, player: int) -> Linear:
+    """Side, then turn by turn goal and roles, as one binary number."""
+    draft, inside = counts.draft, set(counts.indices)
+    bits: list[Linear] = []
+    stays: set[int] = set()
+    for index in (index for index in draft.path[player] if index in inside):
         lineup = draft.lineups[index]
         if lineup.stay not in stays:
             stays.add(lineup.stay)
-            found.append(("own", lineup.stay))
+            bits.append(counts.side_of(lineup.stay, player))
         if not isinstance(counts.keeps(index, player), int):
-            found.append(("keep", index))
-        found += [(role, index) for role in ((PLAY,) if lineup.shape.game else (ATTACK, DEFEND))]
-    return found[:MOST_BITS]
-
-
-def _number(counts: CountsModel, player: int) -> Linear:
+            bits.append(counts.keeps(index, player))
+        for role in (PLAY,) if lineup.shape.game else (ATTACK, DEFEND):
+            bits.append(counts.holds(index, player, role, 0) + counts.holds(index, player, role, 1))
     number: Linear = 0
-    for what, index in _bits(counts, player):
-        number = 2 * number + _bit(counts, player, what, index)
+    for bit in bits[:MOST_BITS]:
+        number = 2 * number + bit
     return number
-
-
-def _bit(counts: CountsModel, player: int, what: object, index: int) -> Linear:
-    if what == "own":
-        return counts.side_of(index, player)
-    if what == "keep":
-        return counts.keeps(index, player)
-    return sum(counts.holds(index, player, int(what), side) for side in (0, 1))

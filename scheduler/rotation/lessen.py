@@ -7,23 +7,27 @@ soon proved; and session by session, each fitted to those before it, the rotatio
 from __future__ import annotations
 
 from dataclasses import dataclass
+from random import Random
 from typing import TYPE_CHECKING
 
 from scheduler.rotation.counts import CountsModel, indices_of
-from scheduler.rotation.counts_read import hint, read
+from scheduler.rotation.counts_read import read
 from scheduler.rotation.distances import furthest_beyond, order_alike
 from scheduler.rotation.draft import Draft
+from scheduler.rotation.repair import Repair
 from scheduler.solving import make_solver
 
 if TYPE_CHECKING:
     from ortools.sat.python.cp_model import CpSolver
 
+MEND_STEPS = 160
+WISH_SHARE = 0.2  # of the limit, for sizes as wanted
 LARGEST = 400  # players times turns of one model; larger ones have not been seen to come to anything
 
 
 @dataclass(frozen=True)
 class Solve:
-    """Scaled minutes beyond the bounds that a model came to (None: nothing found), and the least not shown impossible."""
+    """Scaled minutes beyond the bounds that a model found (None: no solution), and the least not shown impossible."""
 
     found: int | None
     bound: int
@@ -57,36 +61,81 @@ def least_by_model(draft: Draft, limit: float, least: int, most: int) -> int:
     """
     for last in range(1, len(draft.ring.sessions) + 1):
         if least < most and _is_first(draft, last) and _size(draft, 0, last) <= LARGEST:
-            counts = CountsModel(draft, last=last)
+            counts = CountsModel(draft, 0, last)
             order_alike(counts)
             least = min(most, max(least, solve(counts, limit, least, most - 1).bound))
     return least
 
 
-def made_anew(draft: Draft, limit: float, least: int) -> bool:
+def lessened(draft: Draft, limit: float) -> int:
+    """Bring a filled draft's excess down as far as the models can; the least that is shown to be unavoidable.
+
+    Where groups are to be chosen nothing is shown: another way to form them might do better.
+    """
+    most = worst(draft)
+    least = least_by_model(draft, limit, 0, most) if all(one.groups == 1 for one in draft.ring.sessions) else 0
+    if least < most:
+        before = Repair(draft)
+        kept = before.state()
+        if not made_anew(draft, limit, least) or _clashes_left(draft) or worst(draft) > most:
+            before.restore(kept)
+    return least
+
+
+def _clashes_left(draft: Draft) -> bool:
+    """Mend foes in one area; whether some are left."""
+    if any(lineup.clashes() for lineup in draft.lineups):
+        Repair(draft).run(MEND_STEPS, Random(0))
+    return any(lineup.clashes() for lineup in draft.lineups)
+
+
+def made_anew(draft: Draft, limit: float, least: int, *, filled: bool = True) -> bool:
     """Make the sessions anew, from the first with more than the least excess on; whether all of them have been made.
 
-    Where one session has more than `least`, it and the one before it are tried together.
+    Where one session has more than `least`, it and the one before it are tried together. Not `filled`: the draft has
+    keepers but no roles yet.
     """
-    count = len(draft.ring.sessions)
-    for number in range(count):
-        if furthest_beyond(draft, indices_of(draft, 0, number + 1)) <= least:
+    top = worst(draft) if filled else max(max(row) for row in draft.bound) * 4
+    for number in range(len(draft.ring.sessions)):
+        if filled and furthest_beyond(draft, indices_of(draft, 0, number + 1)) <= least:
             continue
-        found = None
+        found: int | None = None
+        most = top
         for first in dict.fromkeys((number, max(0, number - 1))):
             if _size(draft, first, number + 1) > LARGEST:
                 continue
-            counts = CountsModel(draft, first=first, last=number + 1)
-            order_alike(counts)
-            tried = solve(counts, limit, least, worst(draft))
-            if tried.found is not None and (found is None or tried.found < found):
-                read(counts, tried.solver)
-                found = tried.found
+            tried = _filled_anew(draft, limit, (first, number + 1), least, most)
+            if tried is not None:
+                found, most = tried, tried - 1
             if found == least:
                 break
         if found is None:
             return False
     return True
+
+
+def _filled_anew(draft: Draft, limit: float, span: tuple[int, int], least: int, most: int) -> int | None:
+    """Make these sessions anew with at most so much excess, then with sizes as near to those wanted as may be."""
+    counts = CountsModel(draft, *span)
+    if not counts.indices:
+        return least
+    order_alike(counts)
+    tried = solve(counts, limit, least, most)
+    if tried.solver is None or tried.found is None:
+        return None
+    last = tried.solver
+    model = counts.model
+    model.add(counts.excess <= tried.found)
+    off = sum(split.off * literal for chosen in counts.chosen.values() for split, literal in chosen)
+    if sum(split.off * last.value(literal) for chosen in counts.chosen.values() for split, literal in chosen):
+        for index, value in enumerate(list(last.response_proto.solution)):
+            model.add_hint(model.get_int_var_from_proto_index(index), value)
+        model.minimize(off)
+        solver = make_solver(limit * WISH_SHARE)
+        if solver.status_name(solver.solve(model)) in ("OPTIMAL", "FEASIBLE"):
+            last = solver
+    read(counts, last)
+    return tried.found
 
 
 def _size(draft: Draft, first: int, last: int) -> int:
