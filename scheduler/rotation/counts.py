@@ -50,7 +50,7 @@ class CountsModel:
         self.draft, self.model = draft, cp_model.CpModel()
         self.indices = indices_of(draft, first, last)
         self.start = distances_after(draft, indices_of(draft, 0, first))
-        self.excess = self.model.new_int_var(0, self._horizon(), "excess")
+        self.excess = self.model.new_int_var(0, self.horizon, "excess")
         self.keep: dict[tuple[int, int], Linear] = {}
         self.own: dict[tuple[int, int], IntVar] = {}
         self.held: dict[tuple[int, int, int, int], IntVar] = {}
@@ -61,7 +61,8 @@ class CountsModel:
         self._even_sides()
         hold_within_bounds(self)
 
-    def _horizon(self) -> int:
+    @property
+    def horizon(self) -> int:
         """Scaled minutes that no distance can pass."""
         due = max((abs(value) for row in self.start for value in row), default=0)
         return due + sum(self.draft.lineups[index].full for index in self.indices)

@@ -7,6 +7,7 @@ soon proved; and session by session, each fitted to those before it, the rotatio
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import Enum, auto
 from random import Random
 from typing import TYPE_CHECKING
 
@@ -89,24 +90,22 @@ def _clashes_left(draft: Draft) -> bool:
     return any(lineup.clashes() for lineup in draft.lineups)
 
 
-def made_anew(draft: Draft, limit: float, least: int, *, filled: bool = True) -> bool:
+def made_anew(draft: Draft, limit: float, least: int) -> bool:
     """Make the sessions anew, from the first with more than the least excess on; whether all of them have been made.
 
-    Where one session has more than `least`, it and the one before it are tried together. Not `filled`: the draft has
-    keepers but no roles yet.
+    Where one session has more than `least`, it and the one before it are tried together.
     """
-    top = worst(draft) if filled else max(max(row) for row in draft.bound) * 4
+    top = worst(draft)
     for number in range(len(draft.ring.sessions)):
-        if filled and furthest_beyond(draft, indices_of(draft, 0, number + 1)) <= least:
+        if furthest_beyond(draft, indices_of(draft, 0, number + 1)) <= least:
             continue
         found: int | None = None
         most = top
         for first in dict.fromkeys((number, max(0, number - 1))):
-            if _size(draft, first, number + 1) > LARGEST:
-                continue
-            tried = _filled_anew(draft, limit, (first, number + 1), least, most)
-            if tried is not None:
-                found, most = tried, tried - 1
+            if _size(draft, first, number + 1) <= LARGEST:
+                tried = _filled_anew(draft, limit, (first, number + 1), least, most).found
+                if tried is not None:
+                    found, most = tried, tried - 1
             if found == least:
                 break
         if found is None:
@@ -114,20 +113,34 @@ def made_anew(draft: Draft, limit: float, least: int, *, filled: bool = True) ->
     return True
 
 
-def _filled_anew(draft: Draft, limit: float, span: tuple[int, int], least: int, most: int) -> int | None:
+class Filled(Enum):
+    """What became of a draft without roles: filled, shown to be impossible with its groups, or neither in time."""
+
+    YES = auto()
+    NEVER = auto()
+    NOT_YET = auto()
+
+
+def fill(draft: Draft, limit: float) -> Filled:
+    """Give sides and roles to a draft that has none, session by session, whoever keeps goal."""
+    for number in range(len(draft.ring.sessions)):
+        tried = _filled_anew(draft, limit, (number, number + 1), 0, None)
+        if tried.found is None:
+            return Filled.NEVER if tried.bound > 0 else Filled.NOT_YET
+    return Filled.YES
+
+
+def _filled_anew(draft: Draft, limit: float, span: tuple[int, int], least: int, most: int | None) -> Solve:
     """Make these sessions anew with at most so much excess, then with sizes as near to those wanted as may be."""
     counts = CountsModel(draft, *span)
-    if not counts.indices:
-        return least
     order_alike(counts)
-    tried = solve(counts, limit, least, most)
-    if tried.solver is None or tried.found is None:
-        return None
-    last = tried.solver
-    model = counts.model
-    model.add(counts.excess <= tried.found)
+    tried = solve(counts, limit, least, counts.horizon if most is None else most)
+    if tried.solver is None:
+        return tried
+    last, model = tried.solver, counts.model
     off = sum(split.off * literal for chosen in counts.chosen.values() for split, literal in chosen)
-    if sum(split.off * last.value(literal) for chosen in counts.chosen.values() for split, literal in chosen):
+    if last.value(off):
+        model.add(counts.excess <= last.value(counts.excess))
         for index, value in enumerate(list(last.response_proto.solution)):
             model.add_hint(model.get_int_var_from_proto_index(index), value)
         model.minimize(off)
@@ -135,7 +148,7 @@ def _filled_anew(draft: Draft, limit: float, span: tuple[int, int], least: int, 
         if solver.status_name(solver.solve(model)) in ("OPTIMAL", "FEASIBLE"):
             last = solver
     read(counts, last)
-    return tried.found
+    return tried
 
 
 def _size(draft: Draft, first: int, last: int) -> int:

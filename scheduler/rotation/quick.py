@@ -32,12 +32,13 @@ class Quick:
     """What the quick way came to: the week with the ring's places in, or None where no attempt filled every turn.
 
     `clean`: nothing is left beyond the fairness bounds, and no two foes share an area. `least`: minutes beyond the
-    bounds that are shown to be unavoidable.
+    bounds that are shown to be unavoidable. `never`: no rotation is lawful, whatever its excess.
     """
 
     plan: WeekPlan | None
     clean: bool
     least: Fraction = Fraction(0)
+    never: bool = False
 
 
 def rotate_quickly(club: Club, plan: WeekPlan, ring: Ring, *, mix: bool = True, limit: float = 0.0) -> Quick:
@@ -45,11 +46,11 @@ def rotate_quickly(club: Club, plan: WeekPlan, ring: Ring, *, mix: bool = True, 
 
     `limit`: reproducible seconds for each small model where the arithmetic falls short; 0: without them.
     """
-    draft = _best_draft(club, plan, ring)
+    draft, never = _best_draft(club, plan, ring), False
     if draft is None and limit:
-        draft = _from_counts(club, plan, ring, limit)
+        draft, never = _from_counts(club, plan, ring, limit)
     if draft is None:
-        return Quick(None, clean=False)
+        return Quick(None, clean=False, never=never)
     least = 0
     if limit and not Repair(draft).is_clean():
         from scheduler.rotation.lessen import lessened
@@ -83,14 +84,16 @@ def _best_draft(club: Club, plan: WeekPlan, ring: Ring) -> Draft | None:
     return best[1] if best is not None else None
 
 
-def _from_counts(club: Club, plan: WeekPlan, ring: Ring, limit: float) -> Draft | None:
-    """Everything from the small models, session by session, for given groups."""
-    from scheduler.rotation.lessen import made_anew
+def _from_counts(club: Club, plan: WeekPlan, ring: Ring, limit: float) -> tuple[Draft | None, bool]:
+    """Everything from the small models, session by session, for given groups; whether that is shown impossible."""
+    from scheduler.rotation.lessen import Filled, fill
 
     groups, faults = make_groups(club, plan, ring, 0)
     draft = Draft(club, ring, groups)
     choose_keepers(draft)
     if faults or any(len(lineup.keepers) < lineup.turn.goals for lineup in draft.lineups):
-        return None
+        return None, False
     draft.weigh()
-    return draft if made_anew(draft, limit, 0, filled=False) else None
+    became = fill(draft, limit)
+    never = became is Filled.NEVER and all(one.groups == 1 for one in ring.sessions)
+    return (draft if became is Filled.YES else None), never

@@ -143,6 +143,8 @@ def solve_ring(task: Task) -> Solved:
     if short:
         return Solved(demands=short, each_alone=True)
     quick = rotate_quickly(club, plan, ring, limit=task.limit * COUNTS_SHARE)
+    if quick.never:
+        return Solved(demands=_no_rotation(ring))
     if quick.plan is None:
         return _solve_exactly(task, ring, None, None)
     excess = _excess(club, quick.plan)
