@@ -39,16 +39,16 @@ class CountsModel:
     """The model of a draft's sessions from number `first` on up to `last`, not included (0: the ring's first session).
 
     The draft's keepers are chosen and its shares weighed; what it has before `first` stands. Who keeps goal is chosen
-    anew. `excess` is in the draft's scaled minutes.
+    anew. `turns`: so many of the first alone, the rest of the week left open. `excess` is in scaled minutes.
     """
 
-    def __init__(self, draft: Draft, first: int, last: int) -> None:
+    def __init__(self, draft: Draft, first: int, last: int, turns: int | None = None) -> None:
         from ortools.sat.python import cp_model
 
         from scheduler.rotation.distances import distances_after, hold_within_bounds
 
         self.draft, self.model = draft, cp_model.CpModel()
-        self.indices = indices_of(draft, first, last)
+        self.indices = indices_of(draft, first, last)[:turns]
         self.start = distances_after(draft, indices_of(draft, 0, first))
         self.excess = self.model.new_int_var(0, self.horizon, "excess")
         self.keep: dict[tuple[int, int], Linear] = {}
@@ -195,21 +195,23 @@ class CountsModel:
                             model.add(sum(both) <= 1)
 
     def _counts(self, stay: int, player: int, indices: list[int]) -> Linear:
-        """1 or -1 by side, 0 for who only keeps goal."""
+        """1 or -1 by side, 0 for who only keeps goal; anything while it is open whether somebody only keeps goal."""
         own, goals = self.side_of(stay, player), [self.keeps(i, player) for i in indices]
         if any(isinstance(goal, int) and goal == 0 for goal in goals):
             return 2 * own - 1
-        if all(isinstance(goal, int) for goal in goals):
+        in_all = sum(player in lineup.here for lineup in self.draft.of_stay(stay))
+        if len(indices) == in_all and all(isinstance(goal, int) for goal in goals):
             return 0
         fields = self.model.new_bool_var(f"fields[{player}|{stay}]")
-        self.model.add(sum(goals) <= len(goals) - fields)
+        counts = self.model.new_int_var(-1, 1, f"counts[{player}|{stay}]")
+        if len(indices) == in_all:
+            self.model.add(sum(goals) <= len(goals) - fields)
+            self.model.add(counts <= fields)
+            self.model.add(counts >= -1 * fields)
         for goal in goals:
             self.model.add(fields >= 1 - goal)
-        counts = self.model.new_int_var(-1, 1, f"counts[{player}|{stay}]")
-        self.model.add(counts <= 2 * own - 1 + (1 - fields))
-        self.model.add(counts >= 2 * own - 1 - (1 - fields))
-        self.model.add(counts <= fields)
-        self.model.add(counts >= -1 * fields)
+        self.model.add(counts <= 2 * own - 1 + 2 * (1 - fields))
+        self.model.add(counts >= 2 * own - 1 - 2 * (1 - fields))
         return counts
 
 

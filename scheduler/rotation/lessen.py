@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import Enum, auto
+from fractions import Fraction
+from math import ceil
 from random import Random
 from typing import TYPE_CHECKING
 
@@ -15,6 +17,7 @@ from scheduler.rotation.counts import CountsModel, indices_of
 from scheduler.rotation.counts_read import read
 from scheduler.rotation.distances import furthest_beyond, order_alike
 from scheduler.rotation.draft import Draft
+from scheduler.rotation.least_excess import least_excess
 from scheduler.rotation.repair import Repair
 from scheduler.solving import make_solver
 
@@ -55,31 +58,39 @@ def worst(draft: Draft) -> int:
     return furthest_beyond(draft, list(range(len(draft.lineups))))
 
 
-def least_by_model(draft: Draft, limit: float, least: int, most: int) -> int:
-    """The least excess up to `most` that is shown to be unavoidable: by the first session, by the first two, and so on.
-
-    It holds for the draft's groups, whoever keeps goal.
-    """
-    for last in range(1, len(draft.ring.sessions) + 1):
-        if least < most and _is_first(draft, last) and _size(draft, 0, last) <= LARGEST:
-            counts = CountsModel(draft, 0, last)
-            order_alike(counts)
-            least = min(most, max(least, solve(counts, limit, least, most - 1).bound))
-    return least
-
-
 def lessened(draft: Draft, limit: float) -> int:
     """Bring a filled draft's excess down as far as the models can; the least that is shown to be unavoidable.
 
     Where groups are to be chosen nothing is shown: another way to form them might do better.
     """
-    most = worst(draft)
-    least = least_by_model(draft, limit, 0, most) if all(one.groups == 1 for one in draft.ring.sessions) else 0
+    most, least = worst(draft), 0
+    alone = all(one.groups == 1 for one in draft.ring.sessions)
+    if alone:
+        least = ceil(least_excess(draft.club, draft.ring, Fraction(most, draft.scale)) * draft.scale)
     if least < most:
         before = Repair(draft)
         kept = before.state()
-        if not made_anew(draft, limit, least) or _clashes_left(draft) or worst(draft) > most:
+        least = made_anew(draft, limit, least)
+        if _clashes_left(draft) or worst(draft) > most:
             before.restore(kept)
+    return min(least, most) if alone else 0
+
+
+def made_anew(draft: Draft, limit: float, least: int) -> int:
+    """Make the sessions with more than the least excess anew, in order of time; the least shown to be unavoidable.
+
+    Each session is fitted to those before it, and where that leaves more than the least, tried together with the one
+    before. What sessions need that come first in everyone's week is unavoidable, whatever comes after.
+    """
+    for number in range(len(draft.ring.sessions)):
+        for first in dict.fromkeys((number, max(0, number - 1))):
+            now = furthest_beyond(draft, indices_of(draft, 0, number + 1))
+            if now <= least:
+                break
+            if _size(draft, first, number + 1) <= LARGEST:
+                tried = _filled_anew(draft, limit, (first, number + 1), least, now - 1)
+                if first == 0 and _is_first(draft, number + 1):
+                    least = max(least, min(tried.bound, now))
     return least
 
 
@@ -88,29 +99,6 @@ def _clashes_left(draft: Draft) -> bool:
     if any(lineup.clashes() for lineup in draft.lineups):
         Repair(draft).run(MEND_STEPS, Random(0))
     return any(lineup.clashes() for lineup in draft.lineups)
-
-
-def made_anew(draft: Draft, limit: float, least: int) -> bool:
-    """Make the sessions anew, from the first with more than the least excess on; whether all of them have been made.
-
-    Where one session has more than `least`, it and the one before it are tried together.
-    """
-    top = worst(draft)
-    for number in range(len(draft.ring.sessions)):
-        if furthest_beyond(draft, indices_of(draft, 0, number + 1)) <= least:
-            continue
-        found: int | None = None
-        most = top
-        for first in dict.fromkeys((number, max(0, number - 1))):
-            if _size(draft, first, number + 1) <= LARGEST:
-                tried = _filled_anew(draft, limit, (first, number + 1), least, most).found
-                if tried is not None:
-                    found, most = tried, tried - 1
-            if found == least:
-                break
-        if found is None:
-            return False
-    return True
 
 
 class Filled(Enum):

@@ -12,6 +12,7 @@ from random import Random
 
 import pytest
 
+import scheduler.rotation.least_excess as least_excess_module
 from constraints import RULES
 from scheduler.audit import audit
 from scheduler.club.club import Club
@@ -25,7 +26,8 @@ from scheduler.rotation.counts import CountsModel
 from scheduler.rotation.distances import alike, order_alike
 from scheduler.rotation.draft import Draft
 from scheduler.rotation.keepers import choose_keepers
-from scheduler.rotation.lessen import least_by_model, solve
+from scheduler.rotation.least_excess import least_excess
+from scheduler.rotation.lessen import solve
 from scheduler.rotation.rotate import rotate
 from scheduler.rotation.setting import settings
 from tests.clubs import MONDAY
@@ -136,8 +138,27 @@ def test_the_models_least_is_the_least_of_all_rotations(number: int, goal: bool)
         return
     scaled = furthest * REP * draft.scale
     assert (solved.found, solved.bound) == (scaled, scaled)
-    assert least_by_model(draft, 20.0, 0, int(scaled) + 1) == scaled
     assert furthest > 0
+
+
+@pytest.mark.parametrize("number", range(20))
+def test_counting_never_claims_more_than_the_least_of_all_rotations(number: int, monkeypatch: pytest.MonkeyPatch
+                                                                    ) -> None:  # fmt: skip
+    """With bounds of nothing again."""
+    tiny = Tiny(number, goal=False)
+    club = tiny.club()
+    furthest = tiny.least()
+    (ring,) = settings(club, booked(club))
+    each = least_excess_module.beyond_of_sides
+
+    def without_bounds(held, sides, field, bounds, unit):
+        return each(held, sides, field, (0, 0, 0), unit)
+
+    monkeypatch.setattr(least_excess_module, "beyond_of_sides", without_bounds)
+    assert furthest is not None
+    counted = least_excess(club, ring, F(100))
+    assert counted <= furthest * REP
+    assert counted > 0
 
 
 def test_players_alike_are_those_with_the_same_week() -> None:
