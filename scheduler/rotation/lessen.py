@@ -82,15 +82,16 @@ def made_anew(draft: Draft, limit: float, least: int) -> int:
     Each session is fitted to those before it, and where that leaves more than the least, tried together with the one
     before. What sessions need that come first in everyone's week is unavoidable, whatever comes after.
     """
+    most = worst(draft)
     for number in range(len(draft.ring.sessions)):
         for first in dict.fromkeys((number, max(0, number - 1))):
             now = furthest_beyond(draft, indices_of(draft, 0, number + 1))
             if now <= least:
                 break
             if _size(draft, first, number + 1) <= LARGEST:
-                tried = _filled_anew(draft, limit, (first, number + 1), least, now - 1)
+                tried = _filled_anew(draft, limit, (first, number + 1), least, min(now, most) - 1)
                 if first == 0 and _is_first(draft, number + 1):
-                    least = max(least, min(tried.bound, now))
+                    least = max(least, min(tried.bound, now, most))
     return least
 
 
