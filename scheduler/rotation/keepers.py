@@ -57,6 +57,18 @@ def choose_keepers(draft: Draft, random: Random | None = None, *, even_out: bool
         lineup.field = tuple(player for player in lineup.here if player not in lineup.keepers)
 
 
+def set_keepers(draft: Draft, chosen: dict[int, list[int]]) -> None:
+    """Put these players in goal, by the lineup's number; which goal is theirs follows as when they are chosen here."""
+    turns = _Turns(draft, None)
+    for index, lineup in enumerate(draft.lineups):
+        if lineup.turn.goals:
+            if index in chosen:
+                lineup.keepers = _goals(lineup, chosen[index], turns)
+                lineup.field = tuple(player for player in lineup.here if player not in lineup.keepers)
+            for group in lineup.turn.groups:
+                turns.before[lineup.turn.session, group] = lineup
+
+
 def _chosen(draft: Draft, lineup: Lineup, shares: dict[int, Fraction], turns: _Turns, even_out: bool) -> list[int]:
     """The keepers of one turn: those whose stay goes on, then regulars where they come first, then by the shares."""
     club, goals = draft.club, lineup.turn.goals

@@ -7,6 +7,7 @@ the fairness bounds does a small model have a try, started from it.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from fractions import Fraction
 from random import Random
 
 from scheduler.club.club import Club
@@ -30,27 +31,35 @@ TRIES_A_TURN, MOST_TRIES = 500, 24_000
 class Quick:
     """What the quick way came to: the week with the ring's places in, or None where no attempt filled every turn.
 
-    `clean`: nothing is left beyond the fairness bounds, and no two foes share an area.
+    `clean`: nothing is left beyond the fairness bounds, and no two foes share an area. `least`: minutes beyond the
+    bounds that are shown to be unavoidable. `never`: no rotation is lawful, whatever its excess.
     """
 
     plan: WeekPlan | None
     clean: bool
+    least: Fraction = Fraction(0)
+    never: bool = False
 
 
 def rotate_quickly(club: Club, plan: WeekPlan, ring: Ring, *, mix: bool = True, limit: float = 0.0) -> Quick:
     """Fill one ring's places. The plan's blocks must be laid out.
 
-    `limit`: reproducible seconds for the small model where the arithmetic falls short; 0: without it.
+    `limit`: reproducible seconds for each small model where the arithmetic falls short; 0: without them.
     """
-    draft = _best_draft(club, plan, ring)
+    draft, never = _best_draft(club, plan, ring), False
+    if draft is None and limit:
+        draft, never = _from_counts(club, plan, ring, limit)
     if draft is None:
-        return Quick(None, clean=False)
+        return Quick(None, clean=False, never=never)
+    least = 0
+    if limit and not Repair(draft).is_clean():
+        from scheduler.rotation.lessen import lessened
+
+        least = lessened(draft, limit)
     clean = Repair(draft).is_clean()
-    if not clean and limit:
-        clean = _tightened(draft, limit)
     if mix:
         Mixer(draft).run(min(MOST_TRIES, TRIES_A_TURN * len(draft.lineups)), Random(1))
-    return Quick(with_places(club, plan, places_of(draft)), clean)
+    return Quick(with_places(club, plan, places_of(draft)), clean, Fraction(least, draft.scale))
 
 
 def _best_draft(club: Club, plan: WeekPlan, ring: Ring) -> Draft | None:
@@ -75,16 +84,16 @@ def _best_draft(club: Club, plan: WeekPlan, ring: Ring) -> Draft | None:
     return best[1] if best is not None else None
 
 
-def _tightened(draft: Draft, limit: float) -> bool:
-    """Let the small model lessen what is beyond the bounds, and keep its answer if it does; whether all is well."""
-    from scheduler.rotation.tighten import tighten
+def _from_counts(club: Club, plan: WeekPlan, ring: Ring, limit: float) -> tuple[Draft | None, bool]:
+    """Everything from the small models, session by session, for given groups; whether that is shown impossible."""
+    from scheduler.rotation.lessen import Filled, fill
 
-    before = Repair(draft)
-    total, kept = before.total(), before.state()
-    if tighten(draft, limit, wanted=True).excess is not None:
-        after = Repair(draft)
-        after.run(MEND_STEPS, Random(0))
-        if after.total() < total:
-            return after.is_clean()
-    before.restore(kept)
-    return False
+    groups, faults = make_groups(club, plan, ring, 0)
+    draft = Draft(club, ring, groups)
+    choose_keepers(draft)
+    if faults or any(len(lineup.keepers) < lineup.turn.goals for lineup in draft.lineups):
+        return None, False
+    draft.weigh()
+    became = fill(draft, limit)
+    never = became is Filled.NEVER and all(one.groups == 1 for one in ring.sessions)
+    return (draft if became is Filled.YES else None), never

@@ -17,6 +17,7 @@ from scheduler.rotation.sizes import Split, splits
 WEIGHT_CLASH = 10**18
 WEIGHT_OVER = 10**6
 FLIPS = 3  # turns a step in which other sizes are tried
+ANYBODY = 0.4  # how often somebody beyond a bound is taken who is not the worst
 FORGET = 7  # steps before the same player may be moved again in the same place
 
 State = tuple[
@@ -43,8 +44,7 @@ class Repair:
 
     def __init__(self, draft: Draft, *, wanted: bool = True) -> None:
         self.draft, self._wanted = draft, wanted
-        self.cost = [self._of(player) for player in range(len(draft.names))]
-        self.clash = [lineup.clashes() if lineup.foes else 0 for lineup in draft.lineups]
+        self._reckon()
         self._sessions = [
             tuple(i for i, lineup in enumerate(draft.lineups) if lineup.turn.session == setting.session)
             for setting in draft.ring.sessions
@@ -53,6 +53,10 @@ class Repair:
             (draft.club.player(name).keeper, keeper_stays(draft.club, name), draft.club.player(name).team)
             for name in draft.names
         ]
+
+    def _reckon(self) -> None:
+        self.cost = [self._of(player) for player in range(len(self.draft.names))]
+        self.clash = [lineup.clashes() if lineup.foes else 0 for lineup in self.draft.lineups]
 
     def _of(self, player: int) -> int:
         over, end = self.draft.walk(player)
@@ -102,8 +106,7 @@ class Repair:
             lineup = draft.lineups[index]
             asked = [(index, p) for p in dict.fromkeys(p for pair in lineup.foes for p in pair)]
         else:
-            worst = max(self.cost)
-            player = random.choice([p for p, cost in enumerate(self.cost) if cost == worst])
+            player = self._asked(random)
             asked = [(index, player) for index in draft.path[player]]
             for session in range(len(self._sessions)):
                 for other in self._doubles(session, player):
@@ -114,6 +117,14 @@ class Repair:
         for index, one in random.sample(asked, min(len(asked), FLIPS)):
             for two in self._flips(draft.lineups[index], one):
                 yield self._weigh_flip(index, one, two)
+
+    def _asked(self, random: Random) -> int:
+        """Whose places are to be changed: the worst of all, now and then anybody who is beyond a bound."""
+        over = [p for p, cost in enumerate(self.cost) if cost >= WEIGHT_OVER]
+        if over and random.random() < ANYBODY:
+            return random.choice(over)
+        worst = max(self.cost)
+        return random.choice([p for p, cost in enumerate(self.cost) if cost == worst])
 
     def _partners(self, lineup: Lineup, one: int) -> list[int]:
         """Everybody of the same side in another role, or where areas matter in another area."""
@@ -272,6 +283,7 @@ class Repair:
             lineup.role, lineup.area, lineup.keepers, lineup.field = role, area, keepers, field
             lineup.quota = quota
         self.draft.sides = sides
+        self._reckon()
 
 
 def swap(lineup: Lineup, one: int, two: int) -> None:

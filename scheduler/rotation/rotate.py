@@ -26,7 +26,7 @@ from scheduler.rotation.shortages import shortages
 from scheduler.rotation.slots import places_at
 
 Key = tuple[str, int, int, int]
-TIGHTEN_SHARE = 0.025  # of the limit, for the small model where the arithmetic falls short
+COUNTS_SHARE = 0.08  # of the limit, for each small model where the arithmetic falls short
 EXACT_SHARE = 0.25  # of the limit, where a lawful plan is in hand and less excess is looked for
 LARGEST_PROVED = 200  # players times turns up to which the exact model has been seen to come to a proof
 
@@ -142,13 +142,19 @@ def solve_ring(task: Task) -> Solved:
     short = shortages(club, ring, rules)
     if short:
         return Solved(demands=short, each_alone=True)
-    quick = rotate_quickly(club, plan, ring, limit=task.limit * TIGHTEN_SHARE)
+    quick = rotate_quickly(club, plan, ring, limit=task.limit * COUNTS_SHARE)
+    if quick.never:
+        return Solved(demands=_no_rotation(ring))
     if quick.plan is None:
         return _solve_exactly(task, ring, None, None)
     excess = _excess(club, quick.plan)
     lawful = not _broken(club, quick.plan, ring, rules, excess)
     if lawful and not excess.minutes:
         return _solved(quick.plan, ring)
+    if lawful and all(one.groups == 1 for one in ring.sessions):
+        proved = quick.least == excess.minutes
+        records = excess_records(ring, excess.minutes, min(quick.least, excess.minutes), excess.children, proved)
+        return _solved(quick.plan, ring, records, proved)
     return _solve_exactly(task, ring, quick.plan, excess if lawful else None)
 
 

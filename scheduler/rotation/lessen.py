@@ -1,0 +1,152 @@
+"""Where the quick way leaves an excess: less of it by a model of counts, and the least that no rotation can avoid.
+
+What nobody can avoid by some whistle nobody can avoid in the week. So the first sessions are asked alone, which is
+soon proved; and session by session, each fitted to those before it, the rotation is made anew from where it has more.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum, auto
+from fractions import Fraction
+from math import ceil
+from random import Random
+from typing import TYPE_CHECKING
+
+from scheduler.rotation.counts import CountsModel, indices_of
+from scheduler.rotation.counts_read import read
+from scheduler.rotation.distances import furthest_beyond, order_alike
+from scheduler.rotation.draft import Draft
+from scheduler.rotation.least_excess import least_excess
+from scheduler.rotation.repair import Repair
+from scheduler.solving import make_solver
+
+if TYPE_CHECKING:
+    from ortools.sat.python.cp_model import CpSolver
+
+MEND_STEPS = 160
+WISH_SHARE = 0.2  # of the limit, for sizes as wanted
+LARGEST = 400  # players times turns of one model; larger ones have not been seen to come to anything
+
+
+@dataclass(frozen=True)
+class Solve:
+    """Scaled minutes beyond the bounds that a model found (None: no solution), and the least not shown impossible."""
+
+    found: int | None
+    bound: int
+    solver: CpSolver | None = None
+
+
+def solve(counts: CountsModel, limit: float, least: int, most: int) -> Solve:
+    """Look for the least excess from `least` to `most`; `limit` in CP-SAT's deterministic seconds."""
+    model = counts.model
+    model.add(counts.excess >= least)
+    model.add(counts.excess <= most)
+    model.minimize(counts.excess)
+    solver = make_solver(limit)
+    status = solver.status_name(solver.solve(model))
+    if status == "INFEASIBLE":
+        return Solve(None, most + 1)
+    if status not in ("OPTIMAL", "FEASIBLE"):
+        return Solve(None, least)
+    return Solve(round(solver.objective_value), max(least, -int(-solver.best_objective_bound // 1)), solver)
+
+
+def worst(draft: Draft) -> int:
+    """Scaled minutes beyond the bounds at the worst whistle."""
+    return furthest_beyond(draft, list(range(len(draft.lineups))))
+
+
+def lessened(draft: Draft, limit: float) -> int:
+    """Bring a filled draft's excess down as far as the models can; the least that is shown to be unavoidable.
+
+    Where groups are to be chosen nothing is shown: another way to form them might do better.
+    """
+    most, least = worst(draft), 0
+    alone = all(one.groups == 1 for one in draft.ring.sessions)
+    if alone:
+        least = ceil(least_excess(draft.club, draft.ring, Fraction(most, draft.scale)) * draft.scale)
+    if least < most:
+        before = Repair(draft)
+        kept = before.state()
+        least = made_anew(draft, limit, least)
+        if _clashes_left(draft) or worst(draft) > most:
+            before.restore(kept)
+    return min(least, most) if alone else 0
+
+
+def made_anew(draft: Draft, limit: float, least: int) -> int:
+    """Make the sessions with more than the least excess anew, in order of time; the least shown to be unavoidable.
+
+    Each session is fitted to those before it, and where that leaves more than the least, tried together with the one
+    before. What sessions need that come first in everyone's week is unavoidable, whatever comes after.
+    """
+    most = worst(draft)
+    for number in range(len(draft.ring.sessions)):
+        for first in dict.fromkeys((number, max(0, number - 1))):
+            now = furthest_beyond(draft, indices_of(draft, 0, number + 1))
+            if now <= least:
+                break
+            if _size(draft, first, number + 1) <= LARGEST:
+                tried = _filled_anew(draft, limit, (first, number + 1), least, min(now, most) - 1)
+                if first == 0 and _is_first(draft, number + 1):
+                    least = max(least, min(tried.bound, now, most))
+    return least
+
+
+def _clashes_left(draft: Draft) -> bool:
+    """Mend foes in one area; whether some are left."""
+    if any(lineup.clashes() for lineup in draft.lineups):
+        Repair(draft).run(MEND_STEPS, Random(0))
+    return any(lineup.clashes() for lineup in draft.lineups)
+
+
+class Filled(Enum):
+    """What became of a draft without roles: filled, shown to be impossible with its groups, or neither in time."""
+
+    YES = auto()
+    NEVER = auto()
+    NOT_YET = auto()
+
+
+def fill(draft: Draft, limit: float) -> Filled:
+    """Give sides and roles to a draft that has none, session by session, whoever keeps goal."""
+    for number in range(len(draft.ring.sessions)):
+        tried = _filled_anew(draft, limit, (number, number + 1), 0, None)
+        if tried.found is None:
+            return Filled.NEVER if tried.bound > 0 else Filled.NOT_YET
+    return Filled.YES
+
+
+def _filled_anew(draft: Draft, limit: float, span: tuple[int, int], least: int, most: int | None) -> Solve:
+    """Make these sessions anew with at most so much excess, then with sizes as near to those wanted as may be."""
+    counts = CountsModel(draft, *span)
+    order_alike(counts)
+    tried = solve(counts, limit, least, counts.horizon if most is None else most)
+    if tried.solver is None:
+        return tried
+    last, model = tried.solver, counts.model
+    off = sum(split.off * literal for chosen in counts.chosen.values() for split, literal in chosen)
+    if last.value(off):
+        model.add(counts.excess <= last.value(counts.excess))
+        for index, value in enumerate(list(last.response_proto.solution)):
+            model.add_hint(model.get_int_var_from_proto_index(index), value)
+        model.minimize(off)
+        solver = make_solver(limit * WISH_SHARE)
+        if solver.status_name(solver.solve(model)) in ("OPTIMAL", "FEASIBLE"):
+            last = solver
+    read(counts, last)
+    return tried
+
+
+def _size(draft: Draft, first: int, last: int) -> int:
+    return sum(len(draft.lineups[index].here) for index in indices_of(draft, first, last))
+
+
+def _is_first(draft: Draft, last: int) -> bool:
+    """Whether these sessions come first in the week of everybody who is in one of them."""
+    among = set(indices_of(draft, 0, last))
+    return all(
+        sorted(path, key=lambda index: index not in among) == path for path in draft.path if among.intersection(path)
+    )

@@ -1,0 +1,183 @@
+"""The least excess that the models show: against every rotation of tiny pools, counted one by one without a solver.
+
+The fair share and the excess are worked out again here from their definition, in sixtieths of a rep.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from fractions import Fraction as F
+from itertools import combinations, product
+from random import Random
+
+import pytest
+
+import scheduler.rotation.least_excess as least_excess_module
+from constraints import RULES
+from scheduler.audit import audit
+from scheduler.club.club import Club
+from scheduler.club.people import Absence, KeeperPolicy, KeeperStays
+from scheduler.club.programme import Sizes
+from scheduler.club.when import Occurs, Span
+from scheduler.contract import is_rotation_rule
+from scheduler.outcome import Booked
+from scheduler.plan.ledger import ledger
+from scheduler.rotation.counts import CountsModel
+from scheduler.rotation.distances import alike, order_alike
+from scheduler.rotation.draft import Draft
+from scheduler.rotation.keepers import choose_keepers
+from scheduler.rotation.least_excess import least_excess
+from scheduler.rotation.lessen import solve
+from scheduler.rotation.rotate import rotate
+from scheduler.rotation.setting import settings
+from tests.clubs import MONDAY
+from tests.rotations import EIGHTEEN, a_practice, a_rotation_club, a_squad, booked
+
+REP = 4
+WHOLE = 60  # parts of a rep: as all numbers of players in the field up to six share it
+Held = tuple[tuple[int, ...], ...]
+
+
+class Tiny:
+    """One area, `size` attackers against `other` defenders, so many reps; some come late. `goal`: everyone keeps."""
+
+    def __init__(self, number: int, goal: bool) -> None:
+        random = Random(number)
+        self.goal = goal
+        self.players = 4 if goal else random.randint(4, 5)
+        self.reps = 3 if goal else random.randint(4, 5)
+        self.attack, self.defend = (1, random.randint(1, 3)), (1, random.randint(1, 2))
+        self.first = [0] * self.players  # the first rep (from 0) in which each is there
+        if random.random() < 0.6:
+            self.first[-1] = random.randint(1, self.reps - 1)
+
+    def club(self) -> Club:
+        """The same as a club: one team, one session."""
+        part = a_practice(
+            attackers=Sizes(self.attack[0], self.attack[1], self.attack[1]),
+            defenders=Sizes(self.defend[0], self.defend[1], self.defend[1]),
+            keepers=int(self.goal), rep=REP, changeover=1,
+        )  # fmt: skip
+        policy = KeeperPolicy.EVERYONE if self.goal else KeeperPolicy.VOLUNTEERS
+        club = a_rotation_club(a_squad(self.players), [[part]], reps=self.reps, policy=policy, stays=KeeperStays.REP)
+        late = tuple(
+            Absence(who=(club.players[i].id,), occurs=Occurs(date=MONDAY), span=Span(0, EIGHTEEN + 5 * first))
+            for i, first in enumerate(self.first)
+            if first
+        )
+        return club.model_copy(update={"absences": late})
+
+    def least(self) -> F | None:
+        """In reps the least distance at the worst whistle over every rotation; None where none is lawful."""
+        found = [worst for sides in product((0, 1), repeat=self.players) for worst in self._of_sides(sides)]
+        return min(found, default=None)
+
+    def _of_sides(self, sides: Sequence[int]) -> Iterator[F]:
+        """The largest distance of every way to play with these bibs; of ways alike so far the best is kept."""
+        nothing: Held = tuple((0,) * 4 for _ in sides)
+        states: dict[tuple[Held, frozenset[int]], int] = {(nothing, frozenset()): 0}
+        for rep in range(self.reps):
+            after: dict[tuple[Held, frozenset[int]], int] = {}
+            for (held, fielded), worst in states.items():
+                for now, field in self._reps(rep, sides, held):
+                    beyond = max(abs(value) for row in now for value in row)
+                    key, value = (now, fielded | field), max(worst, beyond, 0)
+                    if value < after.get(key, 99 * WHOLE):
+                        after[key] = value
+            states = after
+        start = [p for p in range(self.players) if self.first[p] == 0]
+        for (_, fielded), worst in states.items():
+            if abs(sum(2 * sides[p] - 1 for p in start if p in fielded)) <= 1:
+                yield F(worst, WHOLE)
+
+    def _reps(self, rep: int, sides: Sequence[int], held: Held) -> Iterator[tuple[Held, frozenset[int]]]:
+        """Every lawful way to play one rep: distances in attack, defence, rest and goal, and the field."""
+        here = [p for p in range(self.players) if self.first[p] <= rep]
+        for keepers in combinations(here, int(self.goal)):
+            field = [p for p in here if p not in keepers]
+            attackers, defenders = ([p for p in field if sides[p] == (rep + s) % 2] for s in (0, 1))
+            if len(attackers) < self.attack[0] or len(defenders) < self.defend[0]:
+                continue
+            play = min(self.attack[1], len(attackers)), min(self.defend[1], len(defenders))
+            for attack in combinations(attackers, play[0]):
+                for defend in combinations(defenders, play[1]):
+                    rest = len(field) - sum(play)
+                    share = [WHOLE * number // len(field) for number in (*play, rest)]
+                    rows = [list(row) for row in held]
+                    for p in here:
+                        role = 0 if p in attack else 1 if p in defend else 3 if p in keepers else 2
+                        rows[p][role] += WHOLE
+                        rows[p][3] -= WHOLE * int(self.goal) // len(here)
+                        if p in field:
+                            rows[p] = [value - part for value, part in zip(rows[p], (*share, 0), strict=True)]
+                    yield tuple(tuple(row) for row in rows), frozenset(field)
+
+
+def a_draft(club: Club) -> Draft:
+    plan = booked(club)
+    (ring,) = settings(club, plan)
+    draft = Draft(club, ring, {})
+    choose_keepers(draft)
+    draft.weigh()
+    return draft
+
+
+@pytest.mark.parametrize("number", range(20))
+@pytest.mark.parametrize("goal", [False, True])
+def test_the_models_least_is_the_least_of_all_rotations(number: int, goal: bool) -> None:
+    """With bounds of nothing the excess is the largest distance at any whistle, which is hardly ever nothing."""
+    tiny = Tiny(number, goal)
+    furthest = tiny.least()
+    draft = a_draft(tiny.club())
+    draft.bound = [[0, 0, 0, 0] for _ in draft.bound]
+    counts = CountsModel(draft, 0, 1)
+    order_alike(counts)
+    solved = solve(counts, 20.0, 0, draft.scale * 100)
+    if furthest is None:
+        assert solved.found is None
+        return
+    scaled = furthest * REP * draft.scale
+    assert (solved.found, solved.bound) == (scaled, scaled)
+    assert furthest > 0
+
+
+@pytest.mark.parametrize("number", range(20))
+def test_counting_never_claims_more_than_the_least_of_all_rotations(number: int, monkeypatch: pytest.MonkeyPatch
+                                                                    ) -> None:  # fmt: skip
+    """With bounds of nothing again."""
+    tiny = Tiny(number, goal=False)
+    club = tiny.club()
+    furthest = tiny.least()
+    (ring,) = settings(club, booked(club))
+    each = least_excess_module.beyond_of_sides
+
+    def without_bounds(held, sides, field, bounds, unit):
+        return each(held, sides, field, (0, 0, 0), unit)
+
+    monkeypatch.setattr(least_excess_module, "beyond_of_sides", without_bounds)
+    assert furthest is not None
+    counted = least_excess(club, ring, F(100))
+    assert counted <= furthest * REP
+    assert counted > 0
+
+
+def test_players_alike_are_those_with_the_same_week() -> None:
+    tiny = Tiny(0, False)
+    tiny.first = [0, 0, 0, 2, 2, 0][: tiny.players]
+    draft = a_draft(tiny.club())
+    sets = alike(CountsModel(draft, 0, 1))
+    assert sorted(len(players) for players in sets)[-1] == sum(1 for first in tiny.first if not first)
+    assert all(len({tiny.first[player] for player in players}) == 1 for players in sets)
+
+
+def test_an_excess_that_cannot_be_avoided_is_recorded_as_proved() -> None:
+    """Five in strict turns, an outside keeper: 0.4 rep is the least (worked out by hand beside the exact model)."""
+    part = a_practice(attackers=Sizes(2, 2, 2), defenders=Sizes(1, 1, 1), keepers=1)
+    squad = a_squad(6, regulars=1)
+    club = a_rotation_club(squad, [[part]], reps=6, policy=KeeperPolicy.REGULARS, stays=KeeperStays.SESSION)
+    outcome = rotate(club, booked(club), RULES)
+    assert isinstance(outcome, Booked)
+    assert outcome.proven
+    assert max(line.excess for line in ledger(club, outcome.plan)) == F(2, 5) * REP
+    rotation = tuple(rule for rule in RULES if is_rotation_rule(rule))
+    assert audit(club, outcome.plan, rotation).breaches == ()
