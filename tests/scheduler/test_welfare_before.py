@@ -23,7 +23,7 @@ from scheduler.welfare.children import NOTHING_BEFORE, children
 from scheduler.workbook.read import read_club
 from tests.club_files import save_json, village
 from tests.clubs import MONDAY, a_club, an_age_row
-from tests.counted_off import counted_off
+from tests.plans import counted_off
 
 WEEK = dt.timedelta(days=7)
 
