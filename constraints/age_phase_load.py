@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from scheduler.club.club import Club
+from scheduler.club.numbers import so_many
 from scheduler.club.people import AgeRow
 from scheduler.club.when import Span, day_words, hhmm
 from scheduler.contract import Severity, Source, Violation
@@ -211,20 +212,21 @@ class AgePhaseLoad:
             minutes = sum(span.end - span.start for span in spans)
             total += minutes
             if row.session_minutes is not None and minutes > row.session_minutes:
-                text = f"has {minutes} minutes in {planned.session}, at most {row.session_minutes}"
+                text = f"has {so_many(minutes, 'minute')} in {planned.session}, at most {row.session_minutes}"
                 yield text, "", minutes - row.session_minutes, "minutes"
             if row.finish_by is not None and spans[-1].end > row.finish_by:
                 text = f"is in {planned.session} until {hhmm(spans[-1].end)}, after {hhmm(row.finish_by)}"
                 yield text, "", spans[-1].end - row.finish_by, "minutes"
         if row.week_minutes is not None and total > row.week_minutes:
-            over, full = total - row.week_minutes, f"has {total} minutes in the week, at most {row.week_minutes}"
-            yield f"has {over} minutes more in the week than are allowed (welfare file)", full, over, "minutes"
+            over = total - row.week_minutes
+            full = f"has {so_many(total, 'minute')} in the week, at most {row.week_minutes}"
+            yield f"has {so_many(over, 'minute')} too many in the week (welfare file)", full, over, "minutes"
         load, _ = _week_load(club, player, mine)
         if row.week_load is not None and load > row.week_load:
             full = f"has a planned load of {load}, at most {row.week_load}"
             yield "has more planned load than is allowed (welfare file)", full, load - row.week_load, "load"
         if row.sessions_a_week is not None and len(mine) > row.sessions_a_week:
-            text = f"has {len(mine)} sessions in the week, at most {row.sessions_a_week}"
+            text = f"has {so_many(len(mine), 'session')} in the week, at most {row.sessions_a_week}"
             yield text, "", len(mine) - row.sessions_a_week, "sessions"
 
     def _load_unknown(self, club: Club, player: str, row: AgeRow, mine: Stays) -> bool:
@@ -253,7 +255,9 @@ class AgePhaseLoad:
                 run.append(day)
             else:
                 if len(run) > row.days_in_a_row and added & set(run):
-                    full = f"plays {len(run)} days in a row from {day_words(run[0])}, at most {row.days_in_a_row}"
+                    full = (
+                        f"plays {_days_words(len(run))} in a row from {day_words(run[0])}, at most {row.days_in_a_row}"
+                    )
                     over = len(run) - row.days_in_a_row
                     yield f"plays {_days_words(over)} too many in a row (welfare file)", full, over, "days"
                 run = []

@@ -7,34 +7,25 @@ from collections.abc import Iterator
 from itertools import combinations
 from typing import TYPE_CHECKING
 
+from scheduler.booking.free import CHECKED, Free, NobodyFree
 from scheduler.club.club import Club
 from scheduler.club.numbers import so_many
-from scheduler.club.people import Coach
 from scheduler.club.when import Span, day_words, hhmm
 from scheduler.contract import Source, Violation
 from scheduler.plan.plan import PlannedSession, WeekPlan
-from scheduler.plan.presence import away_spans
 from scheduler.plan.timeline import groups_of
 
 if TYPE_CHECKING:
     from scheduler.booking.model import BookingModel, Linear
-    from scheduler.booking.slots import Moment, Slot
+    from scheduler.booking.slots import Moment
 
 LEAST_ADULTS = 2
 Twice = tuple[str, str, str]  # an adult and two sessions, in the order of their names
-CHECKED, FIRST_AID = "Coaches.Checked until", "Coaches.First aid until"
+FIRST_AID = "Coaches.First aid until"
 
 
 def _valid(until: dt.date | None, date: dt.date) -> bool:
     return until is not None and until >= date
-
-
-def _free(club: Club, coach: Coach, date: dt.date, span: Span) -> bool:
-    """Whether an adult is available for the whole span, not absent, and checked where checks are kept."""
-    if not club.is_blank(CHECKED) and not _valid(coach.checked_until, date):
-        return False
-    away = any(gone.overlaps(span) for gone in away_spans(club, coach.id, date))
-    return coach.available_for(date, span) and not away
 
 
 def _ratio(club: Club, age: int) -> int | None:
@@ -76,16 +67,16 @@ class CoachCover:
         """Where every demand holds, leave out slots in which no coach of one of the teams could lead."""
         if model.switchable:
             return
-        free = _Free(club)
+        free = Free(club)
         for ask in club.sessions:
             for team in ask.teams:
                 leaders = [club.coach(c) for c in club.team(team).coaches if not club.coach(c).helper_only]
                 on = model.switch(self.name, f"{ask.id}, coach of {team}", f"{ask.id} has a coach of {team}")
-                model.rule_out(on, ask.id, _NobodyFree(free, leaders))
+                model.rule_out(on, ask.id, NobodyFree(free, leaders))
 
     def post(self, club: Club, model: BookingModel) -> None:
         """How many, who, and when they can."""
-        free = _Free(club)
+        free = Free(club)
         for ask in club.sessions:
             self._leaders(club, model, ask.id)
             self._enough(club, model, ask.id)
@@ -127,7 +118,7 @@ class CoachCover:
             slack = most * sum(younger) if younger else 0
             model.at_least(on, [ratio * sum(adults), slack, most * (1 - somebody)], headcount)
 
-    def _availability(self, club: Club, model: BookingModel, session: str, free: _Free) -> None:
+    def _availability(self, club: Club, model: BookingModel, session: str, free: Free) -> None:
         for coach, literal in model.adults.possible(session).items():
             of = club.coach(coach)
             on = model.switch(self.name, f"{of.name}, available", f"{of.name} is there only when available")
@@ -326,31 +317,3 @@ class CoachCover:
                     text = f"no first aider at {site.id} on {day_words(date)} for {so_many(len(bare), 'minute')} "
                     text += f"from {hhmm(bare[0])}"
                     yield Violation(self.name, (site.id,), text, len(bare), "minutes")
-
-
-class _Free:
-    """Whether an adult is free for a span, worked out once."""
-
-    def __init__(self, club: Club) -> None:
-        self._club = club
-        self._known: dict[tuple[str, dt.date, Span], bool] = {}
-
-    def __call__(self, coach: Coach, date: dt.date, span: Span) -> bool:
-        key = (coach.id, date, span)
-        if key not in self._known:
-            self._known[key] = _free(self._club, coach, date, span)
-        return self._known[key]
-
-
-class _NobodyFree:
-    """Whether in a slot none of some adults is free."""
-
-    def __init__(self, free: _Free, coaches: list[Coach]) -> None:
-        self._free, self._coaches = free, coaches
-        self._known: dict[tuple[dt.date, int], bool] = {}
-
-    def __call__(self, slot: Slot) -> bool:
-        key = (slot.date, slot.start)
-        if key not in self._known:
-            self._known[key] = not any(self._free(coach, slot.date, slot.span) for coach in self._coaches)
-        return self._known[key]

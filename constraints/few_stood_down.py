@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from scheduler.club.club import Club
+from scheduler.club.numbers import so_many
 from scheduler.contract import Basis, Severity, Source, Violation
 from scheduler.plan.plan import WeekPlan
 from scheduler.plan.presence import can_come
@@ -64,7 +65,7 @@ class FewStoodDown:
                 down.update(players)
                 for some in [players] if len(players) > FEW else [[player] for player in players]:
                     who = f"{club.called(some[0])} is" if len(some) == 1 else f"{len(some)} players are"
-                    text = f"{who} stood down from {minutes} minutes of {planned.session}"
+                    text = f"{who} stood down from {so_many(minutes, 'minute')} of {planned.session}"
                     about = (*some, planned.session)
                     yield Violation(MINUTES, about, text, minutes * len(some), "minutes", Severity.NOTE)
         if down:

@@ -64,7 +64,7 @@ class GoodSlotsShared:
             for kind, found in (("late hours", late), ("poorer pitches", poorer)):
                 if len(found) > allowed:
                     times = "once" if len(found) == 1 else f"{len(found)} times"
-                    text = f"{team.id} has {kind} {times}, {allowed} would be half of its sessions"
+                    text = f"{team.id} has {kind} {times}; half of its sessions would be {allowed}"
                     about = (team.id, *found)
                     yield Violation(self.name, about, text, len(found) - allowed, "sessions", Severity.NOTE)
 

@@ -35,6 +35,7 @@ UNITS = {
 SPENT = 0.99
 LEAST_LEFT = 0.05  # reproducible seconds that are worth another wish
 STAGE_SHARE = 0.5  # of what is left, once there is a plan: a wish that is hard to prove leaves room for the next
+SHORT_SEARCH = 0.5  # reproducible seconds for what no wish decides
 LAST_ABOUT_PEOPLE = "own coaches first"
 ABOUT_PEOPLE = ("sessions cancelled", "fewest minutes stood down", "fewest children stood down", LAST_ABOUT_PEOPLE)
 HEAVIEST = 10**9
@@ -103,7 +104,8 @@ class Stages:
             for together in self._groups(list(wishes)):
                 if not self._stage(together, LIGHT if people else IN_FULL):
                     return
-        if self.plan is not None:
+        if self.plan is not None and not self.stopped and self._left > LEAST_LEFT:
+            self._as_early_as_it_goes()
             self._settle()
 
     def _note(self, wish: str, value: int, bound: float, proved: bool) -> None:
@@ -201,6 +203,20 @@ class Stages:
         hint.values.clear()
         hint.vars.extend(range(len(self._values)))
         hint.values.extend(self._values)
+
+    def _as_early_as_it_goes(self) -> None:
+        """No wish asks for late starts or for gaps in a day: start as early as a short search finds."""
+        if self._booking.earlier is not None:
+            return
+        club = self._booking.club
+        starts = [
+            (moment.start // club.step) * literal
+            for ask in club.sessions
+            for moment, literal in self._booking.moments(ask.id).items()
+        ]
+        left, self._left = self._left, min(self._left, SHORT_SEARCH / STAGE_SHARE)
+        self._solve("early starts", cp_model.LinearExpr.sum(starts), IN_FULL)
+        self._left = left - (min(left, SHORT_SEARCH / STAGE_SHARE) - self._left)
 
     def _settle(self) -> None:
         """Slots kept: own sessions before others, earlier before later; own coaches come where they can."""
