@@ -15,7 +15,7 @@ from itertools import groupby
 from math import ceil, floor, gcd
 
 from scheduler.club.club import Club
-from scheduler.plan.ledger import ROLES, Line, ledger, spells, whistle_states
+from scheduler.plan.ledger import ROLES, Line, State, ledger, spells, whistle_states
 from scheduler.plan.plan import Proof, WeekPlan
 from scheduler.rotation.setting import Ring, settings
 
@@ -30,22 +30,26 @@ def fairness_proofs(club: Club, plan: WeekPlan) -> tuple[Proof, ...]:
     """
     lines = ledger(club, plan)
     units = _units(club, plan)
+    changes: dict[str, list[State]] = {role: [] for role in ROLES}
+    for state in whistle_states(club, plan):
+        changes[state.role].append(state)
     found: list[Proof] = []
     for ring in settings(club, plan):
         for role in ROLES:
             mine = [line for line in lines if line.role == role and line.player in ring.players and line.bound]
             if any(line.held or line.share for line in mine):
-                found.append(_proof(club, plan, ring, role, mine, units.get((ring.name, role), 1)))
+                found.append(_proof(club, ring, changes[role], mine, units.get((ring.name, role), 1)))
     return tuple(found)
 
 
-def _proof(club: Club, plan: WeekPlan, ring: Ring, role: str, lines: list[Line], unit: int) -> Proof:
+def _proof(club: Club, ring: Ring, changes: list[State], lines: list[Line], unit: int) -> Proof:
+    role = lines[0].role
     furthest = max(lines, key=lambda line: line.worst / line.bound)
     value = furthest.worst / furthest.bound
     bounds = {line.player: line.bound for line in lines}
     bound = Fraction(0)
-    for held, share in _states(club, plan, role, bounds):
-        bound = max(bound, least_distance(held, share, bounds, unit))
+    for held, share in _states(changes, bounds):
+        bound = max(bound, least_distance(held, share, bounds, unit, bound))
     return Proof(
         measure=role,
         pool=ring.name,
@@ -81,34 +85,35 @@ def _units(club: Club, plan: WeekPlan) -> dict[tuple[str, str], int]:
 
 
 def _states(
-    club: Club, plan: WeekPlan, role: str, players: Mapping[str, Fraction]
+    changes: list[State], players: Mapping[str, Fraction]
 ) -> Iterator[tuple[dict[str, Fraction], dict[str, Fraction]]]:
     """After every whistle what the players hold and what their shares are, minutes; players not there yet left out."""
 
     held: dict[str, Fraction] = {}
     share: dict[str, Fraction] = {}
-    changes = (state for state in whistle_states(club, plan) if state.role == role and state.player in players)
-    for _, states in groupby(changes, key=lambda state: (state.at.date, state.at.end)):
+    mine = (state for state in changes if state.player in players)
+    for _, states in groupby(mine, key=lambda state: (state.at.date, state.at.end)):
         for state in states:
             held[state.player], share[state.player] = state.held, state.share
         yield dict(held), dict(share)
 
 
 def least_distance(
-    held: Mapping[str, Fraction], share: Mapping[str, Fraction], bounds: Mapping[str, Fraction], unit: int
+    held: Mapping[str, Fraction],
+    share: Mapping[str, Fraction],
+    bounds: Mapping[str, Fraction],
+    unit: int,
+    known: Fraction = Fraction(0),
 ) -> Fraction:
-    """The least possible largest distance, in each player's own reps, when the same total is held in whole units."""
+    """The least possible largest distance, in each player's own reps, when the same total is held in whole units.
+
+    Where it is not above `known`, `known` is as good an answer.
+    """
     total = sum(held.values(), Fraction(0)) / unit
     if total.denominator != 1:
         return Fraction(0)
     wanted = {player: fair / unit for player, fair in share.items()}
     size = {player: bounds[player] / unit for player in share}
-    tries = {Fraction(0)}
-    for player, fair in wanted.items():
-        reach = max(2, abs(int(total) - floor(fair))) if len(wanted) == 1 else 2
-        for whole in range(max(0, floor(fair) - reach), floor(fair) + reach + 2):
-            tries.add(abs(fair - whole) / size[player])
-    order = sorted(tries)
 
     def enough(distance: Fraction) -> bool:
         """Whether whole units within this distance of everybody's share can add up; what is enough stays so beyond."""
@@ -121,5 +126,13 @@ def least_distance(
             low, high = low + least, high + most
         return low <= total <= high
 
+    if enough(known):
+        return known
+    tries = {Fraction(0)}
+    for player, fair in wanted.items():
+        reach = max(2, abs(int(total) - floor(fair))) if len(wanted) == 1 else 2
+        for whole in range(max(0, floor(fair) - reach), floor(fair) + reach + 2):
+            tries.add(abs(fair - whole) / size[player])
+    order = sorted(tries)
     place = bisect_left(order, True, key=enough)
     return order[min(place, len(order) - 1)]

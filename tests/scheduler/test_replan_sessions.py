@@ -107,7 +107,7 @@ def test_where_nothing_is_left_the_fewest_sessions_are_called_off() -> None:
     assert isinstance(outcome, Booked)
     assert len(outcome.plan.sessions) == 1
     assert len(outcome.plan.cancelled) == 2
-    assert all("closure" in row.why for row in outcome.plan.cancelled)
+    assert all("is closed on" in row.why for row in outcome.plan.cancelled)
 
 
 def test_a_session_called_off_stays_so_and_the_rest_is_left_alone() -> None:
