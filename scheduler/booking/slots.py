@@ -59,12 +59,12 @@ def slots_of(club: Club, ask: SessionAsk) -> list[Slot]:
     """Every slot of a session in order of date, start, pitch and zones, whether or not any rule allows it."""
     hours = _hours(club)
     first = -(-hours.start // club.step) * club.step
+    places = [(pitch.id, pitch.site, zones) for pitch in club.pitches for zones in runs(pitch, ask.zones)]
     return [
-        Slot(date, start, start + ask.minutes, pitch.id, pitch.site, zones)
+        Slot(date, start, start + ask.minutes, pitch, site, zones)
         for date in club.dates
         for start in range(first, hours.end - ask.minutes + 1, club.step)
-        for pitch in club.pitches
-        for zones in runs(pitch, ask.zones)
+        for pitch, site, zones in places
     ]
 
 
