@@ -154,19 +154,23 @@ class CoachCover:
 
     def _post_what_is_broken(self, club: Club, model: BookingModel, plan: WeekPlan, posted: set[Twice]
                              ) -> WeekPlan | None:  # fmt: skip
-        """Helpers from elsewhere are few: rows about them wait until a plan has one in two places at once.
+        """Helpers from elsewhere are few: rows about them wait until a plan has one at all, or in two places at once.
 
-        Then they are posted for that pair of sessions, and for every helper whom one of the two might have instead.
+        With the first helper come the rows about helpers and their own sessions; rows about a helper at two sessions
+        of others come pair by pair.
         """
         plan, number = self._without_the_needless(club, model, plan), len(posted)
-        for one, other in combinations(sorted(plan.sessions, key=lambda planned: planned.session), 2):
-            for broken in self._both(club, one, other):
-                pair = (one.session, other.session)
-                for session in pair:
-                    if broken.about[0] not in model.adults.own(session):
-                        self._post_helpers(club, model, session, posted)
-                self._post_pair(club, model, pair, posted)
-        return plan if len(posted) == number else None
+        if any(set(planned.coaches) - set(model.adults.own(planned.session)) for planned in plan.sessions):
+            for ask in club.sessions:
+                self._post_helpers(club, model, ask.id, posted)
+        broken = [
+            (one.session, other.session)
+            for one, other in combinations(sorted(plan.sessions, key=lambda planned: planned.session), 2)
+            if any(self._both(club, one, other))
+        ]
+        for pair in broken:
+            self._post_pair(club, model, pair, posted)
+        return None if broken and len(posted) > number else plan
 
     def _post_pair(self, club: Club, model: BookingModel, pair: tuple[str, str], posted: set[Twice]) -> None:
         for coach in club.coaches:

@@ -30,7 +30,14 @@ def rotation_workers(club: Club, wanted: int | None = None) -> Iterator[Executor
     from concurrent.futures import ProcessPoolExecutor
 
     with ProcessPoolExecutor(count, mp_context=multiprocessing.get_context("spawn")) as pool:
+        for _ in range(count):
+            pool.submit(_import_ahead)
         yield pool
+
+
+def _import_ahead() -> None:
+    """What a process needs for a rotation, imported while the booking is still being solved."""
+    import scheduler.rotation.rotate  # noqa: F401
 
 
 def plan_week(

@@ -71,7 +71,7 @@ def earlier(value: Any, hours: int) -> Any:
 
 def broken(document: dict[str, Any]) -> dict[str, Any]:
     """The first session is held at four in the morning by one adult; the second and third need one ground at once."""
-    first, second, third, *others = document["sessions"]
+    first, second, third, *others = ({**one, "stood_down": []} for one in document["sessions"])
     first = {**earlier(first, int(first["start"][:2]) - 4), "coaches": first["coaches"][:1]}
     third = {**third, **{key: second[key] for key in ("date", "start", "end", "pitch", "zones")}}
     return {**document, "sessions": [first, second, third, *others]}
