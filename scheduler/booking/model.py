@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from ortools.sat.python import cp_model
 
 from scheduler.booking.adults import Adults
+from scheduler.booking.apart import keep_apart_by_moments, keep_apart_by_order
 from scheduler.booking.children import Children
 from scheduler.booking.ground import Evening, Ground
 from scheduler.booking.slots import Slot
@@ -75,6 +76,7 @@ class BookingModel(Times):
         self.ground = Ground(club, self.relaxed)
         self._zones_used_once = False
         self._crowded: Callable[[Evening], None] | None = None
+        self._apart: dict[tuple[str, str, bool], IntVar] = {}
         self._checks: list[Callable[[WeekPlan], WeekPlan | None]] = []
         self._excluded: list[tuple[IntVar, str, list[Slot]]] = []
         self.children = Children(self, free, certain_only)
@@ -172,6 +174,19 @@ class BookingModel(Times):
             found = check(dealt if lawful is None else lawful)
             lawful = None if lawful is None else found
         return None if crowded else lawful
+
+    def apart(self, one: str, other: str, with_travel: bool) -> IntVar:
+        """A literal that, where 1, keeps two sessions apart in time (and leaves minutes to get from site to site)."""
+        key = (min(one, other), max(one, other), with_travel)
+        if key not in self._apart:
+            literal = self._apart[key] = self.model.new_bool_var(f"apart[{key}]")
+            asks = [self.club.session(session) for session in (one, other)]
+            coaches = [{coach for team in ask.teams for coach in self.club.team(team).coaches} for ask in asks]
+            if not with_travel or coaches[0] & coaches[1]:
+                keep_apart_by_moments(self, literal, one, other, with_travel)
+            else:
+                keep_apart_by_order(self, literal, one, other)
+        return self._apart[key]
 
     def any_of(self, name: str, literals: Sequence[Linear]) -> Linear:
         """A literal that is 1 where any of the others is."""

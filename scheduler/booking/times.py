@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 from ortools.sat.python import cp_model
 
-from scheduler.booking.apart import keep_apart_by_moments, keep_apart_by_order
 from scheduler.booking.ground import Ground
 from scheduler.booking.slots import Moment, Slot, slots_of
 from scheduler.club.club import Club
@@ -34,7 +33,6 @@ class Times:
         self._pairs: dict[tuple[str, str], dict[tuple[dt.date, dt.date], Linear]] = {}
         self._minutes: dict[str, IntVar] = {}
         self._moments: dict[str, dict[Moment, Linear]] = {}
-        self._apart: dict[tuple[str, str, bool], IntVar] = {}
 
     def at(self, session: str, slot: Slot) -> IntVar | None:
         """The literal of a session in a slot; None where that slot was left out."""
@@ -86,19 +84,6 @@ class Times:
                 found.setdefault(slot.moment, []).append(index)
             self._moments[session] = {m: self._one_of(session, tuple(indexes)) for m, indexes in found.items()}
         return self._moments[session]
-
-    def apart(self, one: str, other: str, with_travel: bool) -> IntVar:
-        """A literal that, where 1, keeps two sessions apart in time (and leaves minutes to get from site to site)."""
-        key = (min(one, other), max(one, other), with_travel)
-        if key not in self._apart:
-            literal = self._apart[key] = self.model.new_bool_var(f"apart[{key}]")
-            asks = [self.club.session(session) for session in (one, other)]
-            coaches = [{coach for team in ask.teams for coach in self.club.team(team).coaches} for ask in asks]
-            if not with_travel or coaches[0] & coaches[1]:
-                keep_apart_by_moments(self, literal, one, other, with_travel)
-            else:
-                keep_apart_by_order(self, literal, one, other)
-        return self._apart[key]
 
     def minute(self, session: str) -> IntVar:
         """The minute of the week at which a session starts; 0 where it is cancelled."""

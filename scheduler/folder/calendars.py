@@ -18,8 +18,8 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from scheduler.club.club import Club
-from scheduler.folder.names import adult_names, adults, join, place_words, plain, plan_number, site_of
 from scheduler.folder.people import heat_stop
+from scheduler.plan.names import adult_names, adults, join, place_words, plain, plan_number, site_of
 from scheduler.plan.plan import PlannedSession, WeekPlan
 
 _EVENTS = uuid.UUID("0c0d5b0a-8a53-5a0f-9e5c-0a54e7d3b6aa")

@@ -10,10 +10,10 @@ from scheduler.club.programme import Kind
 from scheduler.club.when import Span, day_words, hhmm
 from scheduler.folder.cautions import help_words, not_checked
 from scheduler.folder.kit import kit_words
-from scheduler.folder.names import adults, join, place_words, plain, plan_number, session_names, side_words, zones_words
 from scheduler.folder.people import heat_stop, late_lines, side_lines, stood_down_lines
 from scheduler.folder.slots import SlotRow, rest_names, slot_rows
 from scheduler.folder.whistle import whistle_words
+from scheduler.plan.names import adults, join, place_words, plain, plan_number, session_names, side_words, zones_words
 from scheduler.plan.plan import Block, Place, PlannedSession, Rep, Station, WeekPlan
 from scheduler.plan.timeline import groups_of, station_of, timeline
 from scheduler.replan.differences import places_of, same_place

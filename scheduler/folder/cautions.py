@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from scheduler.club.club import Club
-from scheduler.folder.names import plain, site_of
+from scheduler.plan.names import plain, site_of
 from scheduler.plan.plan import PlannedSession, WeekPlan
 
 ON_THE_GROUND = (

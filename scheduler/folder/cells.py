@@ -11,7 +11,7 @@ from typing import Any
 
 from scheduler.club.when import DAY_NAMES, LONG_DAY_NAMES, day_words, parse_hhmm
 from scheduler.errors import Fault, InputFaults
-from scheduler.folder.names import plain
+from scheduler.plan.names import plain
 from scheduler.workbook.guard import NotAWorkbook, look
 
 MARK = re.compile(r"\s*\bNEW \(was: [^)]*\)")

@@ -15,7 +15,7 @@ from scheduler.folder.editedcards import CardReader, with_edits
 from scheduler.folder.editedweek import read_week
 from scheduler.folder.memory import base_plan, remembered
 from scheduler.folder.moves import Move, moved, stands
-from scheduler.folder.names import plain
+from scheduler.plan.names import plain
 from scheduler.plan.plan import PlannedSession, WeekPlan
 
 FIELDS = ("Session", "Day", "Start", "End", "Pitch", "Zones", "Teams", "Leads", "Other adults")

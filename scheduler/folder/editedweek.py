@@ -11,8 +11,8 @@ from scheduler.club.when import parse_hhmm
 from scheduler.errors import Fault
 from scheduler.folder.cells import Sheets, cell_name
 from scheduler.folder.moves import Move
-from scheduler.folder.names import plain
 from scheduler.folder.weeksheet import FIRST_COLUMN
+from scheduler.plan.names import plain
 from scheduler.plan.plan import PlannedSession, WeekPlan
 
 _TIME = re.compile(r",\s*(\d{1,2}[:.]\d{2})\s*[-\u2013]")

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from scheduler.club.club import Club
 from scheduler.club.programme import KitNeed
 from scheduler.club.when import Span
-from scheduler.folder.names import join, plain, side_words, site_of
+from scheduler.plan.names import join, plain, side_words, site_of
 from scheduler.plan.plan import Block, PlannedSession, Station, WeekPlan
 
 BIB = "bib"

@@ -7,9 +7,9 @@ from fractions import Fraction
 from scheduler.club.club import Club
 from scheduler.club.when import day_words, hhmm
 from scheduler.folder.kit import carry
-from scheduler.folder.names import adult_names, card_names, join, place_words, plain, plan_number
 from scheduler.folder.paper import Book
 from scheduler.plan.ledger import Line, ledger
+from scheduler.plan.names import adult_names, card_names, join, place_words, plain, plan_number
 from scheduler.plan.plan import PlannedSession, Proof, WeekPlan
 from scheduler.replan.differences import differences
 from scheduler.replan.telling import who_must_be_told

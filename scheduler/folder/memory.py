@@ -14,9 +14,9 @@ from pydantic import ValidationError
 from scheduler.club.club import Club
 from scheduler.errors import Fault, InputFaults
 from scheduler.folder.cells import Sheets
-from scheduler.folder.names import plan_code
 from scheduler.folder.swap import PLAN_FILE
 from scheduler.folder.withheld import player_key, restored
+from scheduler.plan.names import plan_code
 from scheduler.plan.plan import WeekPlan
 
 MEMORY = "for evenweek"

@@ -10,9 +10,9 @@ from scheduler.club.club import Club
 from scheduler.club.when import LONG_DAY_NAMES, day_words, hhmm
 from scheduler.folder.cards import cards
 from scheduler.folder.cautions import DEFAULTS, ON_THE_GROUND, card_cautions
-from scheduler.folder.names import adults, join, place_words, plain, plan_number
 from scheduler.folder.paging import pages
 from scheduler.folder.people import heat_stop
+from scheduler.plan.names import adults, join, place_words, plain, plan_number
 from scheduler.plan.plan import PlannedSession, WeekPlan
 
 ROLES = {"attack": "Attack", "defend": "Defend", "keep": "In goal", "play": "Play"}

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 
 from scheduler.club.club import Club
 from scheduler.club.when import Span, hhmm
-from scheduler.folder.names import adults, side_words, zones_words
+from scheduler.plan.names import adults, side_words, zones_words
 from scheduler.plan.plan import Block, Place, PlannedSession, Station
 from scheduler.plan.presence import can_come, there
 from scheduler.welfare.weather import HEAT

@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from scheduler.club.programme import Kind
-from scheduler.folder.names import side_words
+from scheduler.plan.names import side_words
 from scheduler.plan.plan import Place
 
 COLUMNS: dict[Kind, tuple[tuple[str, str], ...]] = {

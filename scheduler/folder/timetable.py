@@ -18,11 +18,11 @@ from scheduler.folder.listsheets import (
     write_sessions,
 )
 from scheduler.folder.memory import MEMORY, MEMORY_HEAD, packed
-from scheduler.folder.names import adult_names, card_names, plain, plan_code, plan_number, session_names
 from scheduler.folder.paging import pages
 from scheduler.folder.paper import Book
 from scheduler.folder.weeksheet import write_week
 from scheduler.folder.withheld import player_key, withheld
+from scheduler.plan.names import adult_names, card_names, plain, plan_code, plan_number, session_names
 from scheduler.plan.plan import WeekPlan
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from scheduler.folder.names import join, side_words
+from scheduler.plan.names import join, side_words
 from scheduler.plan.plan import Place
 
 MOST_NAMED = 0.7  # of those there; above that "all change" is quicker to read than a list

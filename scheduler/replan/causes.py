@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from scheduler.club.club import Club
 from scheduler.club.when import DAY_MINUTES, day_words, hhmm
 from scheduler.contract import Violation
-from scheduler.folder.names import zones_words
+from scheduler.plan.names import zones_words
 from scheduler.plan.plan import News, PlannedSession, WeekPlan
 from scheduler.replan.disturbance import of_breaches
 

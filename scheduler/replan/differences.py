@@ -12,7 +12,7 @@ from typing import Literal
 
 from scheduler.club.club import Club
 from scheduler.club.when import Span, day_words, hhmm
-from scheduler.folder.names import join, zones_words
+from scheduler.plan.names import join, zones_words
 from scheduler.plan.plan import Place, PlannedSession, WeekPlan
 from scheduler.plan.walk import Spot, spots_of
 from scheduler.replan.comings import ComesChange, comings, stand_downs

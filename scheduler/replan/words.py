@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from scheduler.club.when import day_words
-from scheduler.folder.names import join
 from scheduler.outcome import Booked
+from scheduler.plan.names import join
 from scheduler.plan.plan import WeekPlan
 from scheduler.replan.command import Replanned
 from scheduler.replan.telling import Telling

@@ -14,9 +14,9 @@ from scheduler.club.programme import KitNeed, PlanRow, SessionAsk
 from scheduler.club.when import Occurs, Span
 from scheduler.folder.cards import Card, cards
 from scheduler.folder.kit import carry
-from scheduler.folder.names import card_names, plan_number, session_names, zones_words
 from scheduler.folder.paging import MOST_REPS, PAGE, block_height, foot_height, head_height, pages, rep_height
 from scheduler.folder.whistle import whistle_words
+from scheduler.plan.names import card_names, plan_number, session_names, zones_words
 from scheduler.plan.plan import Place, StoodDown, WeekPlan
 from tests.clubs import BOTH_ENDS, MONDAY, SMALL_GAME, WARM_UP, a_club
 from tests.plans import a_plan
