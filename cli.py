@@ -59,11 +59,15 @@ _CLUB = click.argument("club_file", metavar="CLUB", type=click.Path(path_type=Pa
 
 
 def _read(club_file: Path, week: dt.datetime | None, after: Path | None = None) -> Any:
-    from scheduler.welfare.before import after_plan, read_before
     from scheduler.workbook.read import read_club
 
     club = read_club(club_file, week.date() if week else None)
-    return club if after is None else after_plan(club, read_before(after, club))
+    if after is None:
+        return club
+    from scheduler.folder.find import read_plan
+    from scheduler.welfare.before import after_plan, checked
+
+    return after_plan(club, checked(after, read_plan(after, club), club))
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -215,6 +219,7 @@ def replan(club_file: Path, week_folder: Path, week: dt.datetime | None, after: 
            seconds: float, as_json: bool, **told: Any) -> None:  # fmt: skip
     """Change the plan in WEEK (a week folder, or its timetable.xlsx edited by hand) as little as can be."""
     from constraints import RULES
+    from scheduler.folder.find import read_plan
     from scheduler.folder.write import write_folder
     from scheduler.outcome import Booked
     from scheduler.progress import LiveLine
@@ -222,7 +227,7 @@ def replan(club_file: Path, week_folder: Path, week: dt.datetime | None, after: 
     from scheduler.replan.events import Options
 
     line = LiveLine()
-    done = command.run(_read(club_file, week, after), week_folder, Options(**told), RULES, seconds, line)
+    done = command.run(_read(club_file, week, after), week_folder, Options(**told), RULES, seconds, read_plan, line)
     line.done()
     if not isinstance(done.outcome, Booked):
         _no_plan(done.outcome, as_json)

@@ -35,11 +35,15 @@ class Free:
 
 
 class NobodyFree:
-    """Whether in a slot none of some adults is free."""
+    """Whether in a slot of one session none of some adults is free."""
 
     def __init__(self, free: Free, coaches: list[Coach]) -> None:
         self._free, self._coaches = free, coaches
+        self._known: dict[tuple[dt.date, int], bool] = {}
 
     def __call__(self, slot: Slot) -> bool:
         """Whether nobody could be at a session in this slot."""
-        return not any(self._free(coach, slot.date, slot.span) for coach in self._coaches)
+        key = (slot.date, slot.start)
+        if key not in self._known:
+            self._known[key] = not any(self._free(coach, slot.date, slot.span) for coach in self._coaches)
+        return self._known[key]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -15,6 +15,8 @@ from scheduler.replan.differences import Changes, differences
 from scheduler.replan.events import Options, as_reported, read_news, read_now
 from scheduler.replan.replan import replan
 from scheduler.replan.telling import Telling, who_must_be_told
+
+ReadPlan = Callable[[Path, Club], WeekPlan]
 
 
 @dataclass(frozen=True)
@@ -30,13 +32,19 @@ class Replanned:
 
 
 def run(
-    club: Club, week: Path, options: Options, rules: Sequence[Rule], limit: float, on_progress: Report = silent
+    club: Club,
+    week: Path,
+    options: Options,
+    rules: Sequence[Rule],
+    limit: float,
+    read_plan: ReadPlan,
+    on_progress: Report = silent,
 ) -> Replanned:
     """Replan the week in a week folder, a plan.json or a timetable.xlsx edited by hand (whose edits are kept)."""
-    from scheduler.folder.find import read_plan
-
     start = read_plan(week, club)
-    held = _held(week, club, start)
+    beside = week.parent / "plan.json"
+    edited = week.suffix.lower() == ".xlsx" and beside.is_file()
+    held = read_plan(beside, club) if edited else start  # the plan last written, else what is started from
     earlier = as_reported(club, start)
     news = read_news(earlier, start, options)
     known = start.model_copy(update={"news": (*start.news, *news)})
@@ -48,14 +56,6 @@ def run(
     changes = differences(now_club, held, outcome.plan)
     told = who_must_be_told(now_club, held, outcome.plan, changes)
     return Replanned(outcome, held, now_club, changes, told, outcome.plan != held)
-
-
-def _held(week: Path, club: Club, start: WeekPlan) -> WeekPlan:
-    """The plan last written, where a timetable edited by hand lies in its week folder; else what is started from."""
-    from scheduler.folder.find import read_plan
-
-    beside = week.parent / "plan.json"
-    return read_plan(beside, club) if week.suffix.lower() == ".xlsx" and beside.is_file() else start
 
 
 def folder_of(week: Path) -> Path:

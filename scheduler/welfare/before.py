@@ -20,11 +20,8 @@ WEEK = dt.timedelta(days=7)
 HELD, NOTHING = "session of the week before", "no session in the week before"
 
 
-def read_before(path: Path, club: Club) -> WeekPlan:
-    """The plan of the week before in a week folder or file; InputFaults where it is of another week or club."""
-    from scheduler.folder.find import read_plan
-
-    earlier = read_plan(path, club)
+def checked(path: Path, earlier: WeekPlan, club: Club) -> WeekPlan:
+    """The plan that was read from a path, of the week before; InputFaults where it is of another week or club."""
     wanted = club.week - WEEK
     if earlier.week != wanted:
         text = f"it is the plan of the week of {earlier.week}; after --after give that of the week of {wanted}"

@@ -16,9 +16,10 @@ from scheduler.club.club import Club
 from scheduler.club.people import Absence
 from scheduler.club.when import Occurs
 from scheduler.errors import InputFaults
+from scheduler.folder.find import read_plan
 from scheduler.outcome import Booked
 from scheduler.plan.plan import StoodDown, WeekPlan
-from scheduler.welfare.before import after_plan, read_before
+from scheduler.welfare.before import after_plan, checked
 from scheduler.welfare.children import NOTHING_BEFORE, children
 from scheduler.workbook.read import read_club
 from tests.club_files import save_json, village
@@ -79,11 +80,11 @@ def test_a_plan_of_another_week_or_club_is_refused(tmp_path: Path) -> None:
     other = tmp_path / "plan.json"
     other.write_text(the_week_before(a_club(week=MONDAY - WEEK), (6, 1080)).to_json())
     with pytest.raises(InputFaults, match="it is the plan of the week of 2026-08-24; after --after give that of"):
-        read_before(other, club)
+        checked(other, read_plan(other, club), club)
     strangers = the_week_before(club, (6, 1080)).model_dump_json(by_alias=True).replace("Herons ", "Larks ")
     other.write_text(strangers)
     with pytest.raises(InputFaults, match="nobody in it is a player of Marsh Lane"):
-        read_before(other, club)
+        checked(other, read_plan(other, club), club)
 
 
 def test_as_a_user_runs_it(tmp_path: Path) -> None:
