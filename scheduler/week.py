@@ -6,6 +6,7 @@ import os
 from collections.abc import Iterator, Sequence
 from concurrent.futures import Executor
 from contextlib import contextmanager
+from importlib import import_module
 
 from scheduler.audit import audit, rules_off
 from scheduler.club.club import Club
@@ -37,7 +38,7 @@ def rotation_workers(club: Club, wanted: int | None = None) -> Iterator[Executor
 
 def _import_ahead() -> None:
     """What a process needs for a rotation, imported while the booking is still being solved."""
-    import scheduler.rotation.rotate  # noqa: F401
+    import_module("scheduler.rotation.rotate")
 
 
 def plan_week(

@@ -88,7 +88,7 @@ class Sheets:
 def _load(path: Path) -> Any:
     import warnings
 
-    from scheduler.workbook.library import load_workbook
+    from scheduler.workbook.light_import import load_workbook
 
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # of parts of a workbook that are not read here

@@ -65,7 +65,7 @@ def _grids(path: Path, formulas: bool) -> dict[str, list[list[object]]]:
     """The cells of every known sheet by its title; of others the title alone."""
     import warnings
 
-    from scheduler.workbook.library import load_workbook
+    from scheduler.workbook.light_import import load_workbook
 
     grids: dict[str, list[list[object]]] = {}
     with warnings.catch_warnings():
