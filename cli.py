@@ -64,10 +64,9 @@ def _read(club_file: Path, week: dt.datetime | None, after: Path | None = None) 
     club = read_club(club_file, week.date() if week else None)
     if after is None:
         return club
-    from scheduler.folder.find import read_plan
-    from scheduler.welfare.before import after_plan, checked
+    from scheduler.folder.find import club_after
 
-    return after_plan(club, checked(after, read_plan(after, club), club))
+    return club_after(club, after)
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -275,10 +274,8 @@ def audit(club_file: Path, plan_file: Path, week: dt.datetime | None, after: Pat
     from scheduler.folder.find import read_plan
     from scheduler.replan.events import as_reported
 
-    club = _read(club_file, week, after)
-    found = read_plan(plan_file, club)
-    club = as_reported(club, found)
-    judged = judge(club, found, RULES)
+    found = read_plan(plan_file, club := _read(club_file, week, after))
+    judged = judge(club := as_reported(club, found), found, RULES)
     if welfare is not None:
         from scheduler.welfare.sheet import write_welfare
 

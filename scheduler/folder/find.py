@@ -45,6 +45,13 @@ def read_plan(path: Path, club: Club | None = None) -> WeekPlan:
     return plan
 
 
+def club_after(club: Club, path: Path) -> Club:
+    """The club with the plan of the week before beside it. InputFaults where there is none, or of another week."""
+    from scheduler.welfare.before import after_plan, checked
+
+    return after_plan(club, checked(path, read_plan(path, club), club))
+
+
 def read_plan_file(path: Path) -> WeekPlan:
     """The plan in a `plan.json`; InputFaults with a sentence where it holds none."""
     if path.stat().st_size > _MAX_PLAN_BYTES:
