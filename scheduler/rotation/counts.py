@@ -39,16 +39,16 @@ class CountsModel:
     """The model of a draft's sessions from number `first` on up to `last`, not included (0: the ring's first session).
 
     The draft's keepers are chosen and its shares weighed; what it has before `first` stands. Who keeps goal is chosen
-    anew. `turns`: so many of the first alone, the rest of the week left open. `excess` is in scaled minutes.
+    anew. `excess` is in scaled minutes.
     """
 
-    def __init__(self, draft: Draft, first: int, last: int, turns: int | None = None) -> None:
+    def __init__(self, draft: Draft, first: int, last: int) -> None:
         from ortools.sat.python import cp_model
 
         from scheduler.rotation.distances import distances_after, hold_within_bounds
 
         self.draft, self.model = draft, cp_model.CpModel()
-        self.indices = indices_of(draft, first, last)[:turns]
+        self.indices = indices_of(draft, first, last)
         self.start = distances_after(draft, indices_of(draft, 0, first))
         self.excess = self.model.new_int_var(0, self.horizon, "excess")
         self.keep: dict[tuple[int, int], Linear] = {}
