@@ -103,10 +103,11 @@ class Kit:
                 table = tuple(self._needed(club, session, block, item, n) for n in range(players + 1))
                 if table[-1] == 0:
                     continue
+                saved = relief.most(session, table)
                 for moment, held in model.moments(session).items():
                     if moment.site == site:
                         first, last = moment.start + block.span.start, moment.start + block.span.end
-                        less = relief.of(session, table, moment, held)
+                        less = relief.of(session, table, moment, held) if saved else 0
                         uses.setdefault(moment.date, []).append(_Use(first, last, table[-1] * held - less))
         for date, entries in uses.items():
             subject, count = f"{item} at {site}, {day_words(date)}", count_at(club, site, item, date)
@@ -170,12 +171,14 @@ class _Relief:
         self._less: dict[tuple[str, tuple[int, ...]], Linear] = {}
         self._then: dict[tuple[str, tuple[int, ...], Moment], Linear] = {}
 
+    def most(self, session: str, table: tuple[int, ...]) -> int:
+        """At most how much less, whoever comes; `table`: the need by number of players."""
+        least = 0 if self._model.switchable else self._model.children.least_headcount(session)
+        return table[-1] - min(table[least:])
+
     def of(self, session: str, table: tuple[int, ...], moment: Moment, held: Linear) -> Linear:
         """For a need by number of players (`table`), at one moment of the session."""
-        least = 0 if self._model.switchable else self._model.children.least_headcount(session)
-        saved = table[-1] - min(table[least:])
-        if saved == 0:
-            return 0
+        saved = self.most(session, table)
         cp, key = self._model.model, (session, table)
         name = f"{session}|{self._item}|{len(self._less)}|{len(self._then)}"
         if key not in self._less:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from itertools import combinations
 from typing import TYPE_CHECKING
 
@@ -17,10 +17,11 @@ from scheduler.plan.plan import PlannedSession, WeekPlan
 if TYPE_CHECKING:
     from ortools.sat.python.cp_model import IntVar
 
-    from scheduler.booking.model import BookingModel
+    from scheduler.booking.model import BookingModel, Reasons
     from scheduler.booking.slots import Slot
 
     Users = dict[str, list[IntVar]]
+    _Counted = tuple[Slot, frozenset[int], IntVar]
 
 Kept = tuple[str, tuple[int, ...], Span, str]
 
@@ -56,20 +57,24 @@ class PitchBookings:
     def narrow(self, club: Club, model: BookingModel) -> None:
         """Exclude slots outside opening hours and slots somebody else has booked."""
         model.zones_are_used_once()
+        reasons: Reasons = {}
         for pitch in club.pitches:
             on = model.switch(self.name, f"opening hours of {pitch.id}", f"{pitch.id} is used only when it is open")
-            for ask in club.sessions:
-                model.rule_out(on, ask.id, _Closed(club, pitch))
+            for date in club.dates:
+                reasons.setdefault((date, pitch.id), []).append((on, _Closed(club, pitch)))
         for date in club.dates:
             for number, kept in enumerate(kept_on(club, date)):
                 subject = f"{kept[3]} on {kept[0]}, {day_words(date)} {kept[2]}"
                 on = model.switch(self.name, f"{subject} ({number})", f"{kept[3]} has {kept[0]} {kept[2]}")
-                for ask in club.sessions:
-                    model.rule_out(on, ask.id, _Taken(club, date, kept))
+                taken = _Taken(club, kept)
+                for on_it in taken.pitches:
+                    reasons.setdefault((date, on_it), []).append((on, taken))
+        for ask in club.sessions:
+            model.rule_out_by_place(ask.id, reasons)
 
     def post(self, club: Club, model: BookingModel) -> None:
         """At every start, each zone is in use by one session at most; where zones are dealt out later, by number."""
-        users = self._users(club, model)
+        users, counted = self._users(club, model), self._counted(club, model)
         model.when_crowded(lambda evening: self._zone_by_zone(club, model, *evening))
         starts: dict[tuple[dt.date, str], set[int]] = {}
         for ask in club.sessions:
@@ -81,7 +86,7 @@ class PitchBookings:
                     self.name, f"{pitch.id}, {day_words(date)}", f"{pitch.id} on {day_words(date)}: one use at a time"
                 )
                 if model.ground.is_counted(pitch.id):
-                    self._by_number(club, model, on, date, pitch)
+                    self._by_number(club, model, on, counted.get((date, pitch.id), []))
                     continue
                 rows: dict[tuple[int, ...], list[IntVar]] = {}
                 for minute in sorted(starts.get((date, pitch.id), ())):
@@ -91,20 +96,28 @@ class PitchBookings:
                 for literals in rows.values():
                     model.at_most(on, literals, 1)
 
-    def _by_number(self, club: Club, model: BookingModel, on: IntVar, date: dt.date, pitch: Pitch) -> None:
+    def _counted(self, club: Club, model: BookingModel) -> dict[tuple[dt.date, str], list[_Counted]]:
+        """Where zones are dealt out later: the slots of every date and pitch, and the zones each may come to use."""
+        found: dict[tuple[dt.date, str], list[_Counted]] = {}
+        for ask in club.sessions:
+            for slot in model.slots(ask.id):
+                literal = model.at(ask.id, slot)
+                if model.ground.is_counted(slot.pitch) and literal is not None:
+                    zones = frozenset(zone for run in model.ground.runs(ask.id, slot) for zone in run)
+                    found.setdefault((slot.date, slot.pitch), []).append((slot, zones, literal))
+        return found
+
+    def _by_number(self, club: Club, model: BookingModel, on: IntVar, slots: list[_Counted]) -> None:
         """At every start no more zones than there are; so few runs of so many zones as fit beside each other.
 
         Also for fewer zones, by those slots alone that must lie within them (somebody else has the others).
         """
-        slots = [(slot, ask.id, at) for ask in club.sessions for slot in model.slots(ask.id)
-                 if (slot.date, slot.pitch) == (date, pitch.id) and (at := model.at(ask.id, slot)) is not None
-                 ]  # fmt: skip
         after = club.set_up + club.pack_up + club.gap
         seen: set[tuple[int, ...]] = set()
         for minute in sorted({slot.start for slot, _, _ in slots}):
             active = [
-                (frozenset(zone for run in model.ground.runs(session, slot) for zone in run), len(slot.zones), literal)
-                for slot, session, literal in slots
+                (zones, len(slot.zones), literal)
+                for slot, zones, literal in slots
                 if slot.start <= minute < slot.end + after
             ]
             everywhere = frozenset(zone for zones, _, _ in active for zone in zones)
@@ -142,12 +155,12 @@ class PitchBookings:
                     model.at_most(on, using, 1)
 
     def _users(self, club: Club, model: BookingModel) -> dict[tuple[dt.date, str, int, int], Users]:
-        """Who needs a zone at a grid minute (shifted by the set-up), the gap after it included."""
+        """Who needs a zone at a grid minute (shifted by the set-up), the gap after it included; not where counted."""
         users: dict[tuple[dt.date, str, int, int], Users] = {}
         for ask in club.sessions:
             for slot in model.slots(ask.id):
                 literal = model.at(ask.id, slot)
-                if literal is None:
+                if literal is None or model.ground.is_counted(slot.pitch):
                     continue
                 first, last = slot.start - club.set_up, slot.end + club.pack_up + club.gap
                 for minute in range(first, last, club.step):
@@ -222,23 +235,23 @@ class PitchBookings:
 
 
 class _Closed:
-    """Whether a slot lies on a pitch and not wholly inside one of its opening hours."""
+    """Whether a slot on the pitch is not wholly inside one of its opening hours."""
 
     def __init__(self, club: Club, pitch: Pitch) -> None:
-        self._pitch, self._before, self._after = pitch, club.set_up, club.pack_up
+        self._before, self._after = club.set_up, club.pack_up
         self._hours = {date: [row.span for row in pitch.openings_on(date)] for date in club.dates}
 
     def __call__(self, slot: Slot) -> bool:
         needed = Span(slot.start - self._before, slot.end + self._after)
-        return slot.pitch == self._pitch.id and not any(span.holds(needed) for span in self._hours[slot.date])
+        return not any(span.holds(needed) for span in self._hours[slot.date])
 
 
 class _Taken:
-    """Whether a slot needs zones that somebody else has then."""
+    """Whether a slot on the day needs zones that somebody else has then."""
 
-    def __init__(self, club: Club, date: dt.date, kept: Kept) -> None:
+    def __init__(self, club: Club, kept: Kept) -> None:
         pitch, zones, self._span, _ = kept
-        self._date, self._before, self._after = date, club.set_up, club.pack_up
+        self._before, self._after = club.set_up, club.pack_up
         self._zones: dict[str, frozenset[int]] = {
             other.id: frozenset(range(1, other.zones + 1))
             for other in club.pitches
@@ -246,8 +259,13 @@ class _Taken:
         }
         self._zones[pitch] = frozenset(zones or range(1, club.pitch(pitch).zones + 1))
 
+    @property
+    def pitches(self) -> Iterable[str]:
+        """Where it matters: the pitch itself and what lies across it."""
+        return self._zones
+
     def __call__(self, slot: Slot) -> bool:
-        if slot.date != self._date or not self._zones.get(slot.pitch, frozenset()) & set(slot.zones):
+        if self._zones[slot.pitch].isdisjoint(slot.zones):
             return False
         return Span(slot.start - self._before, slot.end + self._after).overlaps(self._span)
 

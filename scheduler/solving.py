@@ -15,11 +15,13 @@ SEED = 20240101
 
 
 def make_solver(
-    deterministic_limit: float, linearization: int = 1, presolve: bool = True, probing: int | None = None
+    deterministic_limit: float, linearization: int = 1, presolve: bool = True, probing: int | None = None,
+    by_relaxation: bool = False,
 ) -> CpSolver:
     """A solver that gives the same answer on every run; the limit is in CP-SAT's deterministic seconds.
 
     `probing`: one round of presolve with so much probing (0: none), for models that are solved in many short stages.
+    `by_relaxation`: branch on the reduced costs of the linear relaxation, where that is nearly integral.
     """
     from ortools.sat.python import cp_model
 
@@ -32,6 +34,8 @@ def make_solver(
     if probing is not None:
         solver.parameters.max_presolve_iterations = 1
         solver.parameters.cp_model_probing_level = probing
+    if by_relaxation:
+        solver.parameters.merge_text_format("search_branching: LP_SEARCH")
     if probing == 0:
         solver.parameters.merge_at_most_one_work_limit = 0
     return solver

@@ -7,6 +7,7 @@ variables (which slots a rule excludes by itself, whom it might send home), then
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from scheduler.plan.plan import PlannedSession, WeekPlan
 
     Linear = LinearExpr | int
+    Reasons = dict[tuple[dt.date, str], list[tuple[IntVar, Callable[[Slot], bool]]]]
 
 
 @dataclass(frozen=True)
@@ -100,6 +102,18 @@ class BookingModel(Times):
                 self._excluded.append((on, session, slots))
         else:
             self._slots[session] = [slot for slot in self._slots[session] if not unlawful(slot)]
+
+    def rule_out_by_place(self, session: str, reasons: Reasons) -> None:
+        """Exclude every slot of a session for which a test of its date and pitch holds, each under its own switch."""
+        if not (self._x or self.switchable):
+            self._slots[session] = [
+                slot
+                for slot in self._slots[session]
+                if not any(unlawful(slot) for _, unlawful in reasons.get((slot.date, slot.pitch), ()))
+            ]
+            return
+        for on, unlawful, place in [(*one, place) for place, of in reasons.items() for one in of]:
+            self.rule_out(on, session, lambda slot, u=unlawful, p=place: (slot.date, slot.pitch) == p and u(slot))
 
     def zones_are_used_once(self) -> None:
         """Say that some rule keeps every zone to one session at a time, so that a site has room for only so many."""

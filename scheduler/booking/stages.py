@@ -178,7 +178,12 @@ class Stages:
         model.minimize(cost)
         self._hint()
         allowed = self._left if self.plan is None else self._left * STAGE_SHARE
-        solver = make_solver(max(0.01, allowed), linearization=parameters.linearization, probing=parameters.probing)
+        solver = make_solver(
+            max(0.01, allowed),
+            linearization=parameters.linearization,
+            probing=parameters.probing,
+            by_relaxation=parameters is IN_FULL,
+        )
         self._tell(stage)
         status = str(solver.solve(model, _Shout(stage, weight, self._tell)).name)
         spent = float(solver.response_proto.deterministic_time)
