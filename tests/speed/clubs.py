@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
+from itertools import product
 from random import Random
 from typing import NamedTuple
 
@@ -22,6 +23,7 @@ from tests.clubs import BOTH_ENDS, MONDAY, NAMES, SMALL_GAME, WARM_UP, a_club
 OPEN, CLOSE, STEP = 17 * 60, 21 * 60, 15
 EVENINGS = 5
 PITCHES_A_SITE = 3
+TRAVEL = 20  # minutes from site to site
 DAY_PAIRS = ((0, 2), (1, 3), (0, 3), (1, 4), (2, 4), (0, 4))
 BLOCKS = {60: (10, 24, 26), 75: (15, 30, 28), 90: (15, 35, 38)}
 SIZES = (6, 12, 30, 60, 120)
@@ -71,17 +73,31 @@ class _Ground:
         steps = range((start - OPEN) // STEP, (start + minutes - OPEN) // STEP)
         return {(pitch, day, z, step) for z in range(zone, zone + zones) for step in steps}
 
-    def place(self, day: int, zones: int, minutes: int, starts: list[int]) -> tuple[int, int, int]:
-        """The first place that fits: (start, pitch, zone). A pitch is added where none does."""
-        for start in starts:
-            for pitch in range(self.pitches):
+    def place(self, day: int, zones: int, minutes: int, starts: list[int], busy: list[tuple[int, Span]]
+              ) -> tuple[int, int, int] | None:  # fmt: skip
+        """The first place that fits: (start, pitch, zone). A pitch is added where none does.
+
+        `busy`: on which pitches and when the leader is that day. None: the leader would not even reach a new pitch.
+        """
+        old, new = range(self.pitches), range(self.pitches, self.pitches + 1)
+        for pitches in (old, new):
+            for start, pitch in product(starts, pitches):
+                if any(not _reached(one, (pitch, Span(start, start + minutes))) for one in busy):
+                    continue
                 for zone in range(self.zones - zones + 1):
                     cells = self.cells(pitch, day, zone, zones, start, minutes)
                     if not cells & self.taken:
                         self.taken |= cells
+                        self.pitches = max(self.pitches, pitch + 1)
                         return start, pitch, zone
-        self.pitches += 1
-        return self.place(day, zones, minutes, starts)
+        return None
+
+
+def _reached(one: tuple[int, Span], other: tuple[int, Span]) -> bool:
+    """Whether one adult can be at two sessions, each a pitch and its time."""
+    (pitch, span), (pitch_too, span_too) = one, other
+    way = 0 if pitch // PITCHES_A_SITE == pitch_too // PITCHES_A_SITE else TRAVEL
+    return not span.overlaps(Span(max(0, span_too.start - way), span_too.end + way))
 
 
 def _lay(teams: int, zones: int, random: Random) -> tuple[tuple[Laid, ...], _Ground]:
@@ -94,15 +110,20 @@ def _lay(teams: int, zones: int, random: Random) -> tuple[tuple[Laid, ...], _Gro
         wanted += [(team, number, day, minutes_of(age_group(team)), wide) for number, day in enumerate(days)]
     wanted.sort(key=lambda one: (-one[4], -one[3], one[0], one[1]))
     laid: list[Laid] = []
-    busy: dict[tuple[int, int], list[Span]] = {}
+    busy: dict[tuple[int, int], list[tuple[int, Span]]] = {}
     for team, number, day, minutes, wide in wanted:
         latest = 20 * 60 + 30 if age_group(team) <= 13 else CLOSE
-        mine = busy.setdefault((leader(team), day), [])
-        starts = [s for s in range(OPEN, latest - minutes + 1, STEP)
-                  if not any(span.overlaps(Span(s, s + minutes)) for span in mine)]  # fmt: skip
-        start, pitch, zone = ground.place(day, wide, minutes, starts)
-        mine.append(Span(start, start + minutes))
-        laid.append(Laid(f"T{team:03d} {number + 1}", team, day, start, minutes, pitch, zone, wide))
+        free = [other for other in range(EVENINGS) if not any(one.team == team and one.day == other for one in laid)]
+        for other in (day, *free):
+            mine = busy.setdefault((leader(team), other), [])
+            found = ground.place(other, wide, minutes, list(range(OPEN, latest - minutes + 1, STEP)), mine)
+            if found is not None:
+                break
+        else:
+            raise ValueError(f"no place for team {team} of this seed")
+        start, pitch, zone = found
+        mine.append((pitch, Span(start, start + minutes)))
+        laid.append(Laid(f"T{team:03d} {number + 1}", team, other, start, minutes, pitch, zone, wide))
     laid.sort(key=lambda one: (one.team, one.session))
     return tuple(laid), ground
 
@@ -113,7 +134,7 @@ def leader(team: int) -> int:
 
 
 def _hirers(ground: _Ground, asked: int, use: float, random: Random) -> tuple[tuple[Booked, ...], float]:
-    """Hirers of half an hour and more on free ground, until what is asked is the wanted share of what is left."""
+    """Hirers on free ground, long ones first, until what is asked is the wanted share of what is left."""
     hours = [
         (pitch, day, zone, start)
         for pitch in range(ground.pitches)
@@ -124,7 +145,7 @@ def _hirers(ground: _Ground, asked: int, use: float, random: Random) -> tuple[tu
     random.shuffle(hours)
     free = ground.pitches * EVENINGS * ground.zones * ((CLOSE - OPEN) // STEP)
     rows = []
-    for length in (90, 60, 30):
+    for length in (90, 60, 30, STEP):
         for pitch, day, zone, start in hours:
             cells = ground.cells(pitch, day, zone, 1, start, length)
             if asked / free >= use or start + length > CLOSE or cells & ground.taken:
@@ -220,7 +241,7 @@ def a_town(teams: int, use: float = 0.75, zones: int = 4, seed: int = 1, sites: 
     return Town(
         Club(
             name=f"Town of {teams}", week=MONDAY, timezone="Europe/Dublin",
-            sites=tuple(Site(id=name, latitude=53.3, longitude=-6.2, minutes_between=20) for name in names),
+            sites=tuple(Site(id=name, latitude=53.3, longitude=-6.2, minutes_between=TRAVEL) for name in names),
             pitches=tuple(
                 Pitch(id=f"Pitch {number + 1}", site=names[number // PITCHES_A_SITE if sites else 0], zones=zones,
                       length=100, width=64, quality=4 if number % 2 else 5,
