@@ -1,4 +1,4 @@
-"""Side by side: `python -m tests.speed.bench SLICE [--sizes 6,12,30] [--uses 0.75,0.9] [--zones 4,3] [--seeds 1,2] ...`.
+"""Side by side: `python -m tests.speed.bench SLICE [--sizes 6,12,30] [--uses 0.75,0.9] [--zones 4,3] ...`.
 
 SLICE is `booking`, `rotations` (of whole clubs), `rings` (one team-week or pooled evening) or `fairness`. Each
 measurement is a process of its own, one after the other, and one line of JSON at the end of `--rows`; what is there
@@ -27,14 +27,14 @@ WAYS = {
     "rings": ("quick", "complete", "hand"),
 }
 SIZES = {"booking": "6,12,30,60,120", "rotations": "12,30,60,120", "rings": "12,14,16,18,40,80"}
-KEY = ("slice", "way", "size", "use", "zones", "seed", "seconds")
+KEY = ("slice", "way", "size", "use", "zones", "shared", "seed", "seconds")
 STOPPED = 6  # times the time allowed, in wall seconds, when a measurement is given up
 Found = dict[str, Any]
 
 
 def run(asked: Found) -> Found:
     """One measurement in a process of its own; the outcome alone where it came to nothing."""
-    words = [str(asked[one]) for one in ("way", "size", "use", "zones", "seed", "seconds")]
+    words = [str(asked[one]) for one in ("way", "size", "use", "zones", "shared", "seed", "seconds")]
     most = STOPPED * asked["seconds"] + 60
     try:
         done = subprocess.run([sys.executable, "-m", "tests.speed.measure", *words], cwd=ROOT, capture_output=True,
@@ -52,13 +52,14 @@ def wanted(options: argparse.Namespace) -> Iterator[Found]:
     name = options.slice
     ways = options.ways.split(";") if options.ways else WAYS[name]
     sizes = (options.sizes or SIZES[name]).split(",")
-    forms = (options.uses.split(","), options.zones.split(","), options.seeds.split(","))
+    forms = (*(one.split(",") for one in (options.uses, options.zones, options.shared, options.seeds)),)
     if name == "rings":
-        forms = (["0"], ["0"], options.seeds.split(","))
+        forms = (["0"], ["0"], ["0"], options.seeds.split(","))
     if name == "rotations":
-        forms = (["0.75"], ["4"], options.seeds.split(","))
-    for size, use, zones, seed, way in product(sizes, *forms, ways):
+        forms = (["0.75"], ["4"], ["0"], options.seeds.split(","))
+    for size, use, zones, shared, seed, way in product(sizes, *forms, ways):
         yield {"slice": name, "way": way, "size": int(size), "use": float(use), "zones": int(zones),
+               "shared": int(shared),
                "seed": int(seed), "seconds": options.seconds}  # fmt: skip
 
 
@@ -85,6 +86,7 @@ def main() -> None:
     options.add_argument("--sizes")
     options.add_argument("--uses", default="0.75,0.9")
     options.add_argument("--zones", default="4,3")
+    options.add_argument("--shared", default="2,0", help="children of every third team who play for the next as well")
     options.add_argument("--seeds", default="1,2")
     options.add_argument("--seconds", type=float, default=60.0)
     options.add_argument("--weeks", type=int, default=1000)
@@ -93,7 +95,7 @@ def main() -> None:
     if asked.slice == "fairness":
         weeks(asked.weeks, asked.rows)
         return
-    there = {tuple(row.get(one) for one in KEY) for row in read_rows(asked.rows)}
+    there = {tuple(row.get(one, 0) for one in KEY) for row in read_rows(asked.rows)}
     for one in wanted(asked):
         if tuple(one[part] for part in KEY) in there:
             continue

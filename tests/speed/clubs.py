@@ -12,12 +12,13 @@ from itertools import product
 from random import Random
 from typing import NamedTuple
 
+from scheduler.booking.standdown import WEEK_LIMIT
 from scheduler.club.club import Club
 from scheduler.club.people import Absence, AgeRow, Coach, KeeperPolicy, KeeperWish, Match, Player, Team
 from scheduler.club.places import Booked, KitItem, Opening, Pitch, Site
 from scheduler.club.programme import PlanRow, SessionAsk, Sizes
 from scheduler.club.when import Occurs, Span
-from scheduler.plan.plan import PlannedSession, WeekPlan
+from scheduler.plan.plan import PlannedSession, StoodDown, WeekPlan
 from tests.clubs import BOTH_ENDS, MONDAY, NAMES, SMALL_GAME, WARM_UP, a_club
 
 OPEN, CLOSE, STEP = 17 * 60, 21 * 60, 15
@@ -186,7 +187,13 @@ def _age_rows() -> tuple[AgeRow, ...]:
     return (young, older)  # fmt: skip
 
 
-def _players(team: int, random: Random) -> list[Player]:
+def older_too(team: int, teams: int) -> str | None:
+    """The team a year older that some children of every third team also play for, where there is one."""
+    helps = team % 3 == 1 and team + 1 < teams and age_group(team + 1) == age_group(team) + 1
+    return f"T{team + 1:03d}" if helps else None
+
+
+def _players(team: int, teams: int, shared: int, random: Random) -> list[Player]:
     count, age = random.randint(12, 18), age_group(team)
     found = []
     for number in range(count):
@@ -194,8 +201,10 @@ def _players(team: int, random: Random) -> list[Player]:
         keeper = KeeperWish.REGULAR if number < 2 else KeeperWish.WILLING if number < 4 else KeeperWish.NOT_ASKED
         born = dt.date(MONDAY.year - age + 1, 1 + random.randrange(8), 1 + random.randrange(28))
         family = f"family {team // 2}" if number == 5 and team % 4 in (0, 1) else ""
+        older = older_too(team, teams) if 6 <= number < 6 + shared else None
         found.append(Player(id=f"T{team:03d} {number:02d}", name=f"{name} {team}", called=name, born=born,
-                            team=f"T{team:03d}", keeper=keeper, family=family))  # fmt: skip
+                            team=f"T{team:03d}", keeper=keeper, family=family,
+                            also_plays_for=() if older is None else (older,)))  # fmt: skip
     return found
 
 
@@ -229,13 +238,16 @@ def _adults(teams: int, players: list[list[Player]], laid: tuple[Laid, ...], ran
     return coaches, of_team
 
 
-def a_town(teams: int, use: float = 0.75, zones: int = 4, seed: int = 1, sites: bool = True) -> Town:
-    """A club of so many teams, two sessions each, about this share of its open ground (in quarters or thirds) asked."""
+def a_town(teams: int, use: float = 0.75, zones: int = 4, seed: int = 1, sites: bool = True, shared: int = 0) -> Town:
+    """A club of so many teams, two sessions each, about this share of its open ground (in quarters or thirds) asked.
+
+    `shared`: so many children of every third team also play for the next older one.
+    """
     random = Random(seed * 1000 + teams)
     laid, ground = _lay(teams, zones, random)
     asked = sum(one.zones * one.minutes // STEP for one in laid)
     booked, used = _hirers(ground, asked, use, random)
-    players = [_players(team, random) for team in range(teams)]
+    players = [_players(team, teams, shared, random) for team in range(teams)]
     coaches, of_team = _adults(teams, players, laid, random)
     names = [f"Site {number + 1}" for number in range(-(-ground.pitches // PITCHES_A_SITE) if sites else 1)]
     return Town(
@@ -285,7 +297,7 @@ def _ask(one: Laid, random: Random) -> SessionAsk:
 
 
 def known_week(town: Town) -> WeekPlan:
-    """The known timetable as a booked week, every team with all of its own adults but a leader who is shared."""
+    """The known timetable as a booked week: every team with its own adults, its own children and no others."""
     club = town.club
     planned = []
     for one in town.laid:
@@ -295,8 +307,10 @@ def known_week(town: Town) -> WeekPlan:
             PlannedSession(
                 session=one.session, teams=ask.teams, date=MONDAY + dt.timedelta(days=one.day), start=one.start,
                 end=one.start + one.minutes, pitch=f"Pitch {one.pitch + 1}", zones=slot_zones,
-                coaches=club.team(ask.teams[0]).coaches, players=tuple(p.id for p in club.members(one.session)),
-                sides=("bibs", "own shirts"),
+                coaches=club.team(ask.teams[0]).coaches, sides=("bibs", "own shirts"),
+                players=tuple(p.id for p in club.members(one.session) if p.team in ask.teams),
+                stood_down=tuple(StoodDown(player=p.id, why=WEEK_LIMIT, start=one.start, end=one.start + one.minutes)
+                                 for p in club.members(one.session) if p.team not in ask.teams),
             )
         )  # fmt: skip
     planned.sort(key=lambda session: (session.date, session.start, session.pitch, session.zones))

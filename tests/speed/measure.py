@@ -1,4 +1,4 @@
-"""One measurement in a process of its own: `python -m tests.speed.measure JOB TEAMS USE ZONES SEED SECONDS`, in JSON.
+"""One measurement in a process of its own: `python -m tests.speed.measure JOB TEAMS USE ZONES SHARED SEED SECONDS`.
 
 Memory is the process's largest. Times of bookings are processor seconds after the imports, since other work on the
 machine must not change what is compared; times of rotations, where two processes are compared, are wall seconds.
@@ -178,19 +178,19 @@ TOWN_JOBS: dict[str, Callable[[Town, float], Found]] = {
 RING_JOBS = ("hand", "quick", "complete")
 
 
-def measure(job: str, size: int, use: float, zones: int, seed: int, seconds: float) -> Found:
+def measure(job: str, size: int, use: float, zones: int, shared: int, seed: int, seconds: float) -> Found:
     """Run one job here; `size` is teams, or players for the jobs on one ring."""
     if job in RING_JOBS:
         return _one_ring(size, job, seconds)
-    return TOWN_JOBS[job](a_town(size, use, zones, seed), seconds)
+    return TOWN_JOBS[job](a_town(size, use, zones, seed, shared=shared), seconds)
 
 
 def main() -> None:
-    job, size, use, zones, seed, seconds = sys.argv[1:7]
+    job, size, use, zones, shared, seed, seconds = sys.argv[1:8]
     for module in ("ortools.sat.python.cp_model", "scheduler.booking.stages", "scheduler.booking.reasons"):
         importlib.import_module(module)
     clock = Stopwatch()
-    found = measure(job, int(size), float(use), int(zones), int(seed), float(seconds))
+    found = measure(job, int(size), float(use), int(zones), int(shared), int(seed), float(seconds))
     found.setdefault("took", clock())
     found["megabytes"] = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
     print(json.dumps(found))

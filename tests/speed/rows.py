@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from typing import Any
 
 from ortools.sat.python import cp_model
@@ -96,34 +97,45 @@ def rows_of(model: cp_model.CpModel) -> Rows:
 def on_rows(club: Club, seconds: float) -> Timed:
     """The rows of this program's own model on HiGHS, as many wishes at a time as its tolerances can tell apart.
 
-    Of the small model that `book` tries first; rows that had waited are posted where a plan breaks them, as there.
+    First the rows of the small model that `book` tries first, then where nothing meets those the rows of the last one;
+    rows that had waited are posted where a plan breaks them, as there.
     """
     watch, done = Stopwatch(), Timed()
-    booking = build_booking(club, RULES, outsiders=False, certain_only=True, relaxed=True)
-    order_twins(booking)
-    stages = Stages(booking, seconds, silent)
-    if not stages.assume_least():
-        done.outcome = "no small model"
-        return done
-    settled = {proof.measure: int(proof.value) for proof in stages.proofs}
-    terms = {wish: term for wish, term in costs(booking).items() if wish not in settled}
+    for narrowed in ({"outsiders": False, "certain_only": True}, {}):
+        booking = build_booking(club, RULES, relaxed=True, **narrowed)
+        order_twins(booking)
+        stages = Stages(booking, seconds, silent)
+        if narrowed and not stages.assume_least():
+            continue
+        settled = {proof.measure: int(proof.value) for proof in stages.proofs}
+        terms = {wish: term for wish, term in costs(booking).items() if wish not in settled}
+        _stage_by_stage(booking, terms, settled, done, watch, seconds)
+        if done.outcome != "kInfeasible":
+            break
+    return done
+
+
+def _stage_by_stage(booking: BookingModel, terms: Costs, settled: dict[str, int], done: Timed, watch: Stopwatch,
+                    seconds: float) -> None:  # fmt: skip
+    """Solve for one group of wishes after the other, and keep each as good as it was found."""
     values: Sequence[float] = ()
+    shout = partial(_shout, done, watch, terms, settled)
     for group in in_groups(terms, HEAVIEST) or [{}]:
         weight = weights(group)
         cost = cp_model.LinearExpr.sum([weight[wish] * term for wish, term in group.items()])
-        while True:
-            values, status = _least(booking, cost, values, watch, seconds, lambda x: _shout(done, watch, terms, settled, x))
-            plan = booking.mended(booking.read(Solution(values))) if len(values) else None  # type: ignore[arg-type]
-            if plan is not None or not len(values) or watch() > seconds:
-                break
+        plan = None
+        while plan is None and watch() < seconds:
+            values, done.outcome = _least(booking, cost, values, watch, seconds, shout)
+            if not len(values):
+                return
+            plan = booking.mended(booking.read(Solution(values)))  # type: ignore[arg-type]
         done.plan = plan or done.plan
-        if status != "kOptimal" or plan is None:
-            done.outcome = f"{next(iter(group), 'booking')}: {status}"
-            return done
-        for wish, term in group.items():
+        if done.outcome != "kOptimal" or plan is None:
+            done.outcome = f"{next(iter(group), 'booking')}: {done.outcome}"
+            return
+        for term in group.values():
             booking.model.add(term <= Solution(values).value(term))
     done.proven = watch()
-    return done
 
 
 def _shout(done: Timed, watch: Stopwatch, terms: Costs, settled: dict[str, int], values: Sequence[float]) -> None:
