@@ -69,7 +69,7 @@ def read_rows(path: Path) -> list[Found]:
 
 
 def weeks(count: int, path: Path) -> None:
-    """So many random attendances by hand and by the quick path, a line each; taken up where the last run stopped."""
+    """So many random attendances by hand and by this program, a line each; taken up where the last run stopped."""
     there = {row["number"] for row in read_rows(path) if row["slice"] == "fairness"}
     with path.open("a") as file:
         for number, (hand, ours) in pairs_of_weeks(range(count), there):

@@ -24,7 +24,6 @@ from scheduler.booking.model import BookingModel
 from scheduler.club.club import Club
 from scheduler.outcome import Booked, Outcome
 from scheduler.plan.plan import WeekPlan
-from scheduler.priorities import BOOKING_ORDER
 from scheduler.rotation.exact import rotate_exactly
 from scheduler.rotation.rotate import rotate
 from scheduler.rotation.setting import laid, settings
@@ -36,13 +35,13 @@ from tests.speed.clubs import Town, a_pooled_evening, a_team_week, a_town, known
 from tests.speed.fairness import evenness
 from tests.speed.greedy import first_come_first_served
 from tests.speed.monolith import Timed, one_model
-from tests.speed.order import judged
+from tests.speed.order import judged, vector
 
 Found = dict[str, object]
 
 
 class Watch:
-    """A progress report that keeps every better value of every stage with its processor second."""
+    """A progress report that keeps when each better value of each stage came, in processor seconds."""
 
     def __init__(self) -> None:
         self.clock = Stopwatch()
@@ -51,15 +50,6 @@ class Watch:
     def __call__(self, stage: str, best: float | None = None, bound: float | None = None) -> None:
         if best is not None:
             self.reports.append((self.clock(), stage, best))
-
-    def within(self, part: float = 0.01) -> float | None:
-        """From when on no wish was more than `part` above where it ended, each in its own stage."""
-        last = {stage: best for _, stage, best in self.reports if stage in BOOKING_ORDER}
-        close: dict[str, float] = {}
-        for second, stage, best in self.reports:
-            if stage in last and best <= last[stage] * (1 + part):
-                close.setdefault(stage, second)
-        return max(close.values(), default=None)
 
 
 @contextmanager
@@ -90,7 +80,7 @@ def _ours(town: Town, seconds: float) -> Found:
     found |= {
         "found": watch.reports[0][0] if watch.reports else None,
         "first": plans[0][0] if plans else None,
-        "within": watch.within(),
+        "path": [(second, vector(judged(town.club, one).wishes)) for second, one in plans],
         "proven": found["took"] if booked and booked.proven else None,
     }
     if plan is not None:
