@@ -6,7 +6,7 @@ from typing import Literal
 
 from scheduler.club.club import Club
 from scheduler.club.people import KeeperWish
-from scheduler.club.programme import Kind
+from scheduler.club.programme import Kind, Sizes
 from scheduler.plan.plan import Place, WeekPlan
 from scheduler.rotation.setting import Ring, Turn, with_places
 
@@ -61,11 +61,21 @@ def _rep(club: Club, turn: Turn, here: list[str], side: dict[str, int], done: in
     for which in (0, 1):
         line = [p for p in here if side[p] == which and p not in kept]
         line = line[done % len(line) :] + line[: done % len(line)] if line else []
-        for area in range(1, turn.areas + 1):
-            attacks = not part or turn.attacking[area - 1] == which
-            wanted = (turn.attackers if attacks else turn.defenders).wanted
-            role: Literal["attack", "defend", "play"] = "play" if not part else "attack" if attacks else "defend"
-            found += [(player, area, which, role) for player in line[:wanted]]
-            line = line[wanted:]
+        attacks = [not part or turn.attacking[area - 1] == which for area in range(1, turn.areas + 1)]
+        sizes = _sizes([turn.attackers if one else turn.defenders for one in attacks], len(line))
+        for area, (attack, size) in enumerate(zip(attacks, sizes, strict=True), start=1):
+            role: Literal["attack", "defend", "play"] = "play" if not part else "attack" if attack else "defend"
+            found += [(player, area, which, role) for player in line[:size]]
+            line = line[size:]
         found += [(player, None, which, "rest") for player in line]
     return found
+
+
+def _sizes(asked: list[Sizes], count: int) -> list[int]:
+    """As wanted; whoever is over joins where fewest have been added, as long as there is room."""
+    sizes = [size.wanted for size in asked]
+    for _ in range(count - sum(sizes)):
+        room = [at for at, size in enumerate(asked) if sizes[at] < size.most]
+        if room:
+            sizes[min(room, key=lambda at: sizes[at] - asked[at].wanted)] += 1
+    return sizes

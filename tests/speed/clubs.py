@@ -8,20 +8,23 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
+from itertools import product
 from random import Random
 from typing import NamedTuple
 
+from scheduler.booking.standdown import WEEK_LIMIT
 from scheduler.club.club import Club
 from scheduler.club.people import Absence, AgeRow, Coach, KeeperPolicy, KeeperWish, Match, Player, Team
 from scheduler.club.places import Booked, KitItem, Opening, Pitch, Site
 from scheduler.club.programme import PlanRow, SessionAsk, Sizes
 from scheduler.club.when import Occurs, Span
-from scheduler.plan.plan import PlannedSession, WeekPlan
+from scheduler.plan.plan import PlannedSession, StoodDown, WeekPlan
 from tests.clubs import BOTH_ENDS, MONDAY, NAMES, SMALL_GAME, WARM_UP, a_club
 
 OPEN, CLOSE, STEP = 17 * 60, 21 * 60, 15
 EVENINGS = 5
 PITCHES_A_SITE = 3
+TRAVEL = 20  # minutes from site to site
 DAY_PAIRS = ((0, 2), (1, 3), (0, 3), (1, 4), (2, 4), (0, 4))
 BLOCKS = {60: (10, 24, 26), 75: (15, 30, 28), 90: (15, 35, 38)}
 SIZES = (6, 12, 30, 60, 120)
@@ -71,17 +74,31 @@ class _Ground:
         steps = range((start - OPEN) // STEP, (start + minutes - OPEN) // STEP)
         return {(pitch, day, z, step) for z in range(zone, zone + zones) for step in steps}
 
-    def place(self, day: int, zones: int, minutes: int, starts: list[int]) -> tuple[int, int, int]:
-        """The first place that fits: (start, pitch, zone). A pitch is added where none does."""
-        for start in starts:
-            for pitch in range(self.pitches):
+    def place(self, day: int, zones: int, minutes: int, starts: list[int], busy: list[tuple[int, Span]]
+              ) -> tuple[int, int, int] | None:  # fmt: skip
+        """The first place that fits: (start, pitch, zone). A pitch is added where none does.
+
+        `busy`: on which pitches and when the leader is that day. None: the leader would not even reach a new pitch.
+        """
+        old, new = range(self.pitches), range(self.pitches, self.pitches + 1)
+        for pitches in (old, new):
+            for start, pitch in product(starts, pitches):
+                if any(not _reached(one, (pitch, Span(start, start + minutes))) for one in busy):
+                    continue
                 for zone in range(self.zones - zones + 1):
                     cells = self.cells(pitch, day, zone, zones, start, minutes)
                     if not cells & self.taken:
                         self.taken |= cells
+                        self.pitches = max(self.pitches, pitch + 1)
                         return start, pitch, zone
-        self.pitches += 1
-        return self.place(day, zones, minutes, starts)
+        return None
+
+
+def _reached(one: tuple[int, Span], other: tuple[int, Span]) -> bool:
+    """Whether one adult can be at two sessions, each a pitch and its time."""
+    (pitch, span), (pitch_too, span_too) = one, other
+    way = 0 if pitch // PITCHES_A_SITE == pitch_too // PITCHES_A_SITE else TRAVEL
+    return not span.overlaps(Span(max(0, span_too.start - way), span_too.end + way))
 
 
 def _lay(teams: int, zones: int, random: Random) -> tuple[tuple[Laid, ...], _Ground]:
@@ -94,15 +111,20 @@ def _lay(teams: int, zones: int, random: Random) -> tuple[tuple[Laid, ...], _Gro
         wanted += [(team, number, day, minutes_of(age_group(team)), wide) for number, day in enumerate(days)]
     wanted.sort(key=lambda one: (-one[4], -one[3], one[0], one[1]))
     laid: list[Laid] = []
-    busy: dict[tuple[int, int], list[Span]] = {}
+    busy: dict[tuple[int, int], list[tuple[int, Span]]] = {}
     for team, number, day, minutes, wide in wanted:
         latest = 20 * 60 + 30 if age_group(team) <= 13 else CLOSE
-        mine = busy.setdefault((leader(team), day), [])
-        starts = [s for s in range(OPEN, latest - minutes + 1, STEP)
-                  if not any(span.overlaps(Span(s, s + minutes)) for span in mine)]  # fmt: skip
-        start, pitch, zone = ground.place(day, wide, minutes, starts)
-        mine.append(Span(start, start + minutes))
-        laid.append(Laid(f"T{team:03d} {number + 1}", team, day, start, minutes, pitch, zone, wide))
+        free = [other for other in range(EVENINGS) if not any(one.team == team and one.day == other for one in laid)]
+        for other in (day, *free):
+            mine = busy.setdefault((leader(team), other), [])
+            found = ground.place(other, wide, minutes, list(range(OPEN, latest - minutes + 1, STEP)), mine)
+            if found is not None:
+                break
+        else:
+            raise ValueError(f"no place for team {team} of this seed")
+        start, pitch, zone = found
+        mine.append((pitch, Span(start, start + minutes)))
+        laid.append(Laid(f"T{team:03d} {number + 1}", team, other, start, minutes, pitch, zone, wide))
     laid.sort(key=lambda one: (one.team, one.session))
     return tuple(laid), ground
 
@@ -113,7 +135,7 @@ def leader(team: int) -> int:
 
 
 def _hirers(ground: _Ground, asked: int, use: float, random: Random) -> tuple[tuple[Booked, ...], float]:
-    """Hirers of half an hour and more on free ground, until what is asked is the wanted share of what is left."""
+    """Hirers on free ground, long ones first, until what is asked is the wanted share of what is left."""
     hours = [
         (pitch, day, zone, start)
         for pitch in range(ground.pitches)
@@ -124,7 +146,7 @@ def _hirers(ground: _Ground, asked: int, use: float, random: Random) -> tuple[tu
     random.shuffle(hours)
     free = ground.pitches * EVENINGS * ground.zones * ((CLOSE - OPEN) // STEP)
     rows = []
-    for length in (90, 60, 30):
+    for length in (90, 60, 30, STEP):
         for pitch, day, zone, start in hours:
             cells = ground.cells(pitch, day, zone, 1, start, length)
             if asked / free >= use or start + length > CLOSE or cells & ground.taken:
@@ -165,7 +187,13 @@ def _age_rows() -> tuple[AgeRow, ...]:
     return (young, older)  # fmt: skip
 
 
-def _players(team: int, random: Random) -> list[Player]:
+def older_too(team: int, teams: int) -> str | None:
+    """The team a year older that some children of every third team also play for, where there is one."""
+    helps = team % 3 == 1 and team + 1 < teams and age_group(team + 1) == age_group(team) + 1
+    return f"T{team + 1:03d}" if helps else None
+
+
+def _players(team: int, teams: int, shared: int, random: Random) -> list[Player]:
     count, age = random.randint(12, 18), age_group(team)
     found = []
     for number in range(count):
@@ -173,8 +201,10 @@ def _players(team: int, random: Random) -> list[Player]:
         keeper = KeeperWish.REGULAR if number < 2 else KeeperWish.WILLING if number < 4 else KeeperWish.NOT_ASKED
         born = dt.date(MONDAY.year - age + 1, 1 + random.randrange(8), 1 + random.randrange(28))
         family = f"family {team // 2}" if number == 5 and team % 4 in (0, 1) else ""
+        older = older_too(team, teams) if 6 <= number < 6 + shared else None
         found.append(Player(id=f"T{team:03d} {number:02d}", name=f"{name} {team}", called=name, born=born,
-                            team=f"T{team:03d}", keeper=keeper, family=family))  # fmt: skip
+                            team=f"T{team:03d}", keeper=keeper, family=family,
+                            also_plays_for=() if older is None else (older,)))  # fmt: skip
     return found
 
 
@@ -208,19 +238,22 @@ def _adults(teams: int, players: list[list[Player]], laid: tuple[Laid, ...], ran
     return coaches, of_team
 
 
-def a_town(teams: int, use: float = 0.75, zones: int = 4, seed: int = 1, sites: bool = True) -> Town:
-    """A club of so many teams, two sessions each, about this share of its open ground (in quarters or thirds) asked."""
+def a_town(teams: int, use: float = 0.75, zones: int = 4, seed: int = 1, sites: bool = True, shared: int = 0) -> Town:
+    """A club of so many teams, two sessions each, about this share of its open ground (in quarters or thirds) asked.
+
+    `shared`: so many children of every third team also play for the next older one.
+    """
     random = Random(seed * 1000 + teams)
     laid, ground = _lay(teams, zones, random)
     asked = sum(one.zones * one.minutes // STEP for one in laid)
     booked, used = _hirers(ground, asked, use, random)
-    players = [_players(team, random) for team in range(teams)]
+    players = [_players(team, teams, shared, random) for team in range(teams)]
     coaches, of_team = _adults(teams, players, laid, random)
     names = [f"Site {number + 1}" for number in range(-(-ground.pitches // PITCHES_A_SITE) if sites else 1)]
     return Town(
         Club(
             name=f"Town of {teams}", week=MONDAY, timezone="Europe/Dublin",
-            sites=tuple(Site(id=name, latitude=53.3, longitude=-6.2, minutes_between=20) for name in names),
+            sites=tuple(Site(id=name, latitude=53.3, longitude=-6.2, minutes_between=TRAVEL) for name in names),
             pitches=tuple(
                 Pitch(id=f"Pitch {number + 1}", site=names[number // PITCHES_A_SITE if sites else 0], zones=zones,
                       length=100, width=64, quality=4 if number % 2 else 5,
@@ -264,7 +297,7 @@ def _ask(one: Laid, random: Random) -> SessionAsk:
 
 
 def known_week(town: Town) -> WeekPlan:
-    """The known timetable as a booked week, every team with all of its own adults but a leader who is shared."""
+    """The known timetable as a booked week: every team with its own adults, its own children and no others."""
     club = town.club
     planned = []
     for one in town.laid:
@@ -274,8 +307,10 @@ def known_week(town: Town) -> WeekPlan:
             PlannedSession(
                 session=one.session, teams=ask.teams, date=MONDAY + dt.timedelta(days=one.day), start=one.start,
                 end=one.start + one.minutes, pitch=f"Pitch {one.pitch + 1}", zones=slot_zones,
-                coaches=club.team(ask.teams[0]).coaches, players=tuple(p.id for p in club.members(one.session)),
-                sides=("bibs", "own shirts"),
+                coaches=club.team(ask.teams[0]).coaches, sides=("bibs", "own shirts"),
+                players=tuple(p.id for p in club.members(one.session) if p.team in ask.teams),
+                stood_down=tuple(StoodDown(player=p.id, why=WEEK_LIMIT, start=one.start, end=one.start + one.minutes)
+                                 for p in club.members(one.session) if p.team not in ask.teams),
             )
         )  # fmt: skip
     planned.sort(key=lambda session: (session.date, session.start, session.pitch, session.zones))

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Container, Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import combinations
 from random import Random
 
+from constraints import RULES
 from scheduler.club.club import Club
+from scheduler.outcome import Booked
 from scheduler.plan.ledger import ledger
 from scheduler.plan.plan import WeekPlan
 from scheduler.plan.walk import spots
 from scheduler.rotation.pair_bounds import figure
-from scheduler.rotation.quick import rotate_quickly
+from scheduler.rotation.rotate import rotate
 from scheduler.rotation.setting import settings
 from tests.plans import a_plan
 from tests.speed.by_hand import swap_round
@@ -30,7 +32,7 @@ class Evenness:
     `meetings` counts pairs side by side, rep by rep; `rests` the places at rest.
     """
 
-    furthest: Fraction
+    furthest: Fraction | float
     beyond: int
     children: int
     repeats: int
@@ -59,16 +61,17 @@ def evenness(club: Club, plan: WeekPlan) -> Evenness:
     )
 
 
-def pairs_of_weeks(count: int, seed: int = 1) -> Iterator[tuple[Evenness, Evenness | None]]:
-    """For so many random attendances of teams of 12 to 18: by hand, and by the quick path (None: it found none)."""
-    random = Random(seed)
-    for number in range(count):
-        club = a_team_week(random.randint(12, 18), seed * 100_000 + number, AWAY)
+def pairs_of_weeks(numbers: Iterable[int], done: Container[int] = (), seed: int = 1
+                   ) -> Iterator[tuple[int, tuple[Evenness, Evenness | None]]]:  # fmt: skip
+    """For random attendances of teams of 12 to 18, by number: by hand, and by this program (None: no plan)."""
+    for number in numbers:
+        if number in done:
+            continue
+        club = a_team_week(Random(seed * 100_000 + number).randint(12, 18), seed * 100_000 + number, AWAY)
         booked = a_plan(club)
         (ring,) = settings(club, booked)
-        by_hand = swap_round(club, booked, ring)
-        quick = rotate_quickly(club, booked, ring)
-        yield evenness(club, by_hand), None if quick.plan is None else evenness(club, quick.plan)
+        by_hand, ours = swap_round(club, booked, ring), rotate(club, booked, RULES)
+        yield number, (evenness(club, by_hand), evenness(club, ours.plan) if isinstance(ours, Booked) else None)
 
 
 def summary(found: Iterable[Evenness]) -> dict[str, float]:

@@ -1,102 +1,120 @@
-"""One measurement in a process of its own: `python -m tests.speed.measure JOB TEAMS USE ZONES SECONDS` prints JSON.
+"""One measurement in a process of its own: `python -m tests.speed.measure JOB TEAMS USE ZONES SHARED SEED SECONDS`.
 
-Memory is the process's largest; times are wall seconds after the imports, so they say what a user waits for besides.
+Memory is the process's largest. Times of bookings are processor seconds after the imports, since other work on the
+machine must not change what is compared; times of rotations, where two processes are compared, are wall seconds.
 """
 
 from __future__ import annotations
 
 import importlib
 import json
+import os
 import resource
+import signal
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
+from functools import partial
+from unittest.mock import patch
 
 from constraints import RULES
 from scheduler.booking.book import book, build_booking
 from scheduler.booking.model import BookingModel
 from scheduler.club.club import Club
-from scheduler.outcome import Booked
+from scheduler.outcome import Booked, Outcome
 from scheduler.plan.plan import WeekPlan
-from scheduler.priorities import BOOKING_ORDER
 from scheduler.rotation.exact import rotate_exactly
 from scheduler.rotation.rotate import rotate
 from scheduler.rotation.setting import laid, settings
 from scheduler.week import rotation_workers
 from tests.plans import a_plan
 from tests.speed.by_hand import swap_round
+from tests.speed.clock import Stopwatch, alarm
 from tests.speed.clubs import Town, a_pooled_evening, a_team_week, a_town, known_week
 from tests.speed.fairness import evenness
-from tests.speed.planners import breaches, first_come_first_served, plain_intervals, wishes_paid
+from tests.speed.greedy import first_come_first_served
+from tests.speed.monolith import Timed, one_model
+from tests.speed.order import judged, vector
 
 Found = dict[str, object]
 
 
 class Watch:
-    """A progress report that keeps when the first plan came and when the last better one did."""
+    """A progress report that keeps when each better value of each stage came, in processor seconds."""
 
     def __init__(self) -> None:
-        self.began = time.perf_counter()
-        self.first: float | None = None
-        self.last: float | None = None
+        self.clock = Stopwatch()
+        self.reports: list[tuple[float, str, float]] = []
 
     def __call__(self, stage: str, best: float | None = None, bound: float | None = None) -> None:
         if best is not None:
-            self.last = time.perf_counter() - self.began
-            self.first = self.first or self.last
+            self.reports.append((self.clock(), stage, best))
+
+
+@contextmanager
+def lawful_plans(clock: Stopwatch, found: list[tuple[float, WeekPlan]]) -> Iterator[None]:
+    """Keep every plan that the booking has read and found lawful, with its processor second."""
+    mended = BookingModel.mended
+
+    def keep(model: BookingModel, plan: WeekPlan) -> WeekPlan | None:
+        lawful = mended(model, plan)
+        if lawful is not None:
+            found.append((clock(), lawful))
+        return lawful
+
+    with patch.object(BookingModel, "mended", keep):
+        yield
 
 
 def _ours(town: Town, seconds: float) -> Found:
     watch = Watch()
-    outcome = book(town.club, RULES, limit=seconds, on_progress=watch)
-    took = time.perf_counter() - watch.began
-    if not isinstance(outcome, Booked):
-        return {"first": None, "proven": None, "outcome": type(outcome).__name__, "took": took}
-    return {
-        "first": watch.first, "within": watch.last, "proven": took if outcome.proven else None, "took": took,
-        "gap": outcome.gap, "value": wishes_paid(town.club, outcome.plan),
-        "breaches": len(breaches(town.club, outcome.plan)), "left over": 0,
-        "wishes": {proof.measure: proof.value for proof in outcome.plan.proofs if proof.measure in BOOKING_ORDER},
-    }  # fmt: skip
-
-
-def _lent(town: Town) -> BookingModel:
-    """A model that lends the naive ways the slots that are lawful by themselves."""
-    return build_booking(town.club, RULES, outsiders=False, wishes=False)
-
-
-def _greedy(town: Town, seconds: float) -> Found:
-    lent = _lent(town)
-    slots = {ask.id: lent.slots(ask.id) for ask in town.club.sessions}
-    began = time.perf_counter()
-    plan, left_over = first_come_first_served(town.club, slots)
-    took = time.perf_counter() - began
-    broken = breaches(town.club, plan)
-    lawful = not broken and not left_over
-    return {"first": took if lawful else None, "proven": None, "took": took, "left over": len(left_over),
-            "breaches": len(broken), "value": wishes_paid(town.club, plan)}  # fmt: skip
-
-
-def _intervals(town: Town, seconds: float) -> Found:
-    lent = _lent(town)
-    began = time.perf_counter()
-    done = plain_intervals(town.club, lent, seconds)
-    found: Found = {"first": done.first, "proven": done.proven, "took": time.perf_counter() - began,
-                    "bound": done.bound}  # fmt: skip
-    if done.plan is not None:
-        found |= {"value": wishes_paid(town.club, done.plan), "breaches": len(breaches(town.club, done.plan))}
+    plans: list[tuple[float, WeekPlan]] = []
+    outcome: Outcome | None = None
+    stop = partial(os.kill, os.getpid(), signal.SIGINT)  # as a user does: the best plan so far is kept
+    with suppress(KeyboardInterrupt), lawful_plans(watch.clock, plans), alarm(watch.clock, seconds, stop):
+        outcome = book(town.club, RULES, limit=10 * seconds, on_progress=watch)
+    found: Found = {"took": watch.clock(), "outcome": type(outcome).__name__ if outcome else "stopped"}
+    booked = outcome if isinstance(outcome, Booked) else None
+    plan = booked.plan if booked else plans[-1][1] if plans else None
+    found |= {
+        "found": watch.reports[0][0] if watch.reports else None,
+        "first": plans[0][0] if plans else None,
+        "path": [(second, vector(judged(town.club, one).wishes)) for second, one in plans],
+        "proven": found["took"] if booked and booked.proven else None,
+    }
+    if plan is not None:
+        open_ends = [f"{p.measure} at least {p.bound:g}" for p in plan.proofs if not p.proved]
+        found |= _judged(town, plan) | {"bound": "; ".join(open_ends[:1])}
     return found
 
 
-def _rows(town: Town, seconds: float) -> Found:
-    from tests.speed.rows import NotLinear, solve_rows
+def _judged(town: Town, plan: WeekPlan) -> Found:
+    """What the audit says of a plan; a session without a place counts as a breach."""
+    found = judged(town.club, plan)
+    return {"wishes": found.wishes, "breaches": len(found.breaches), "rules broken": sorted(set(found.breaches))}
 
-    began = time.perf_counter()
+
+def _timed(town: Town, done: Timed) -> Found:
+    found: Found = {"proven": done.proven, "path": done.path, "bound": done.bound, "outcome": done.outcome,
+                    "first": done.path[0][0] if done.path else None}  # fmt: skip
+    return found if done.plan is None else found | _judged(town, done.plan)
+
+
+def _greedy(town: Town, seconds: float) -> Found:
+    lent = build_booking(town.club, RULES, outsiders=False, wishes=False)
+    slots = {ask.id: lent.slots(ask.id) for ask in town.club.sessions}
+    done, left = first_come_first_served(town.club, slots, seconds)
+    return _timed(town, done) | {"left over": left}
+
+
+def _rows(town: Town, seconds: float) -> Found:
+    from tests.speed.rows import NotLinear, on_rows
+
     try:
-        done = solve_rows(build_booking(town.club, RULES, outsiders=False, certain_only=True), seconds)
+        return _timed(town, on_rows(town.club, seconds))
     except NotLinear as fault:
-        return {"first": None, "proven": None, "outcome": f"not linear: {fault}"}
-    return {"first": done.first, "proven": done.proven, "took": time.perf_counter() - began, "wishes": done.values}
+        return {"outcome": f"not linear: {fault}"}
 
 
 def _rotations(town: Town, workers: int) -> Found:
@@ -141,8 +159,8 @@ def known_evening(club: Club) -> WeekPlan:
 
 TOWN_JOBS: dict[str, Callable[[Town, float], Found]] = {
     "evenweek": _ours,
+    "one model": lambda town, seconds: _timed(town, one_model(town.club, seconds)),
     "rows on HiGHS": _rows,
-    "plain intervals": _intervals,
     "first come": _greedy,
     "rotations, 1 process": lambda town, _: _rotations(town, 1),
     "rotations, 2 processes": lambda town, _: _rotations(town, 2),
@@ -150,17 +168,20 @@ TOWN_JOBS: dict[str, Callable[[Town, float], Found]] = {
 RING_JOBS = ("hand", "quick", "complete")
 
 
-def measure(job: str, size: int, use: float, zones: int, seconds: float) -> Found:
+def measure(job: str, size: int, use: float, zones: int, shared: int, seed: int, seconds: float) -> Found:
     """Run one job here; `size` is teams, or players for the jobs on one ring."""
     if job in RING_JOBS:
         return _one_ring(size, job, seconds)
-    return TOWN_JOBS[job](a_town(size, use, zones), seconds)
+    return TOWN_JOBS[job](a_town(size, use, zones, seed, shared=shared), seconds)
 
 
 def main() -> None:
-    job, size, use, zones, seconds = sys.argv[1:6]
-    importlib.import_module("ortools.sat.python.cp_model")
-    found = measure(job, int(size), float(use), int(zones), float(seconds))
+    job, size, use, zones, shared, seed, seconds = sys.argv[1:8]
+    for module in ("ortools.sat.python.cp_model", "scheduler.booking.stages", "scheduler.booking.reasons"):
+        importlib.import_module(module)
+    clock = Stopwatch()
+    found = measure(job, int(size), float(use), int(zones), int(shared), int(seed), float(seconds))
+    found.setdefault("took", clock())
     found["megabytes"] = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
     print(json.dumps(found))
 

@@ -2,15 +2,25 @@
 
 from __future__ import annotations
 
-import time
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from typing import Any
 
 from ortools.sat.python import cp_model
 
+from constraints import RULES
+from scheduler.booking.book import build_booking
 from scheduler.booking.model import BookingModel
-from scheduler.priorities import BOOKING_ORDER
+from scheduler.booking.stages import Stages
+from scheduler.booking.twins import order_twins
+from scheduler.club.club import Club
+from scheduler.progress import silent
+from tests.speed.clock import Stopwatch, alarm
+from tests.speed.monolith import Timed
+from tests.speed.order import Costs, Solution, costs, in_groups, paid, vector, weights
 
+HEAVIEST = 10**6
 FAR = 10**15  # the solver's own ends stand for no bound at all
 Row = tuple[dict[int, int], float, float]
 
@@ -84,56 +94,93 @@ def rows_of(model: cp_model.CpModel) -> Rows:
     return found
 
 
-@dataclass(frozen=True)
-class Second:
-    """What the other engine came to, wish by wish in the order of priorities; `first`, `proven`: seconds."""
+def on_rows(club: Club, seconds: float) -> Timed:
+    """The rows of this program's own model on HiGHS, as many wishes at a time as its tolerances can tell apart.
 
-    values: dict[str, int]
-    first: float | None
-    proven: float | None
-
-
-def solve_rows(booking: BookingModel, seconds: float) -> Second:
-    """Every wish in its order on the rows of a booking, by HiGHS: each as small as it can be, then kept so."""
-    began = time.perf_counter()
-    rows = rows_of(booking.model)
-    values: dict[str, int] = {}
-    first = None
-    for wish in BOOKING_ORDER:
-        terms = [penalty.amount * penalty.term for penalty in booking.penalties if penalty.wish == wish]
-        if not terms:
+    First the rows of the small model that `book` tries first, then where nothing meets those the rows of the last one;
+    rows that had waited are posted where a plan breaks them, as there.
+    """
+    watch, done = Stopwatch(), Timed()
+    for narrowed in ({"outsiders": False, "certain_only": True}, {}):
+        booking = build_booking(club, RULES, relaxed=True, **narrowed)
+        order_twins(booking)
+        stages = Stages(booking, seconds, silent)
+        if narrowed and not stages.assume_least():
             continue
-        booking.model.proto.clear_objective()
-        booking.model.minimize(cp_model.LinearExpr.sum(terms))
-        objective: Any = booking.model.proto.objective
-        cost = dict(zip(list(objective.vars), list(objective.coeffs), strict=True))
-        value = _least(rows, cost, seconds - (time.perf_counter() - began))
-        if value is None:
-            return Second(values, first, None)
-        first = first or time.perf_counter() - began
-        values[wish] = round(value + objective.offset)
-        rows.add(list(cost.items()), float("-inf"), round(value), [])
-    return Second(values, first, time.perf_counter() - began)
+        settled = {proof.measure: int(proof.value) for proof in stages.proofs}
+        terms = {wish: term for wish, term in costs(booking).items() if wish not in settled}
+        _stage_by_stage(booking, terms, settled, done, watch, seconds)
+        if done.outcome != "kInfeasible":
+            break
+    return done
 
 
-def _least(rows: Rows, cost: dict[int, int], seconds: float) -> float | None:
+def _stage_by_stage(booking: BookingModel, terms: Costs, settled: dict[str, int], done: Timed, watch: Stopwatch,
+                    seconds: float) -> None:  # fmt: skip
+    """Solve for one group of wishes after the other, and keep each as good as it was found."""
+    values: Sequence[float] = ()
+    shout = partial(_shout, done, watch, terms, settled)
+    for group in in_groups(terms, HEAVIEST) or [{}]:
+        weight = weights(group)
+        cost = cp_model.LinearExpr.sum([weight[wish] * term for wish, term in group.items()])
+        plan = None
+        while plan is None and watch() < seconds:
+            values, done.outcome = _least(booking, cost, values, watch, seconds, shout)
+            if not len(values):
+                return
+            plan = booking.mended(booking.read(Solution(values)))  # type: ignore[arg-type]
+        done.plan = plan or done.plan
+        if done.outcome != "kOptimal" or plan is None:
+            done.outcome = f"{next(iter(group), 'booking')}: {done.outcome}"
+            return
+        for term in group.values():
+            booking.model.add(term <= Solution(values).value(term))
+    done.proven = watch()
+
+
+def _shout(done: Timed, watch: Stopwatch, terms: Costs, settled: dict[str, int], values: Sequence[float]) -> None:
+    found = vector(settled | paid(terms, Solution(values).value))
+    if not done.path or found < done.path[-1][1]:
+        done.path.append((watch(), found))
+
+
+def _least(booking: BookingModel, cost: Any, start: Sequence[float], watch: Stopwatch, seconds: float,
+           shout: Callable[[Sequence[float]], None]) -> tuple[Sequence[float], str]:  # fmt: skip
+    """One solve of the rows for one sum, from a solution to start from; the values found (maybe none), the status."""
+    import highspy
     import numpy as np
-    from scipy.optimize import Bounds, LinearConstraint, milp
-    from scipy.sparse import csr_array
 
+    booking.model.proto.clear_objective()
+    booking.model.minimize(cost)
+    rows, objective = rows_of(booking.model), booking.model.proto.objective
     count = len(rows.bounds)
-    weights = np.zeros(count)
-    for variable, factor in cost.items():
-        at, sign = (variable, 1) if variable >= 0 else (-variable - 1, -1)
-        weights[at] += sign * factor
-    entries = [(r, v, f) for r, (row, _, _) in enumerate(rows.rows) for v, f in row.items()]
-    of_row, of_variable, factors = zip(*entries, strict=True)
-    matrix = csr_array((factors, (of_row, of_variable)), shape=(len(rows.rows), count))
-    done = milp(
-        weights,
-        integrality=np.ones(count),
-        bounds=Bounds([low for low, _ in rows.bounds], [high for _, high in rows.bounds]),
-        constraints=LinearConstraint(matrix, [row[1] for row in rows.rows], [row[2] for row in rows.rows]),
-        options={"time_limit": max(0.1, seconds), "mip_rel_gap": 0.0},
-    )
-    return float(done.fun) if done.status == 0 else None
+    weight = np.zeros(count)
+    for reference, factor in zip(list(objective.vars), list(objective.coeffs), strict=True):
+        at, sign = (reference, 1) if reference >= 0 else (-reference - 1, -1)
+        weight[at] += sign * factor
+    lp = highspy.HighsLp()
+    lp.num_col_, lp.num_row_, lp.col_cost_ = count, len(rows.rows), weight
+    lp.col_lower_ = np.array([low for low, _ in rows.bounds], float)
+    lp.col_upper_ = np.array([high for _, high in rows.bounds], float)
+    lp.row_lower_ = np.array([row[1] for row in rows.rows], float)
+    lp.row_upper_ = np.array([row[2] for row in rows.rows], float)
+    lp.integrality_ = [highspy.HighsVarType.kInteger] * count
+    lp.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
+    lp.a_matrix_.start_ = np.cumsum([0, *(len(row) for row, _, _ in rows.rows)])
+    lp.a_matrix_.index_ = np.array([v for row, _, _ in rows.rows for v in row])
+    lp.a_matrix_.value_ = np.array([f for row, _, _ in rows.rows for f in row.values()], float)
+    engine = highspy.Highs()
+    for option, value in (("output_flag", False), ("threads", 1), ("parallel", "off"), ("mip_rel_gap", 0.0)):
+        engine.setOptionValue(option, value)
+    engine.passModel(lp)
+    if len(start) == count:
+        known = highspy.HighsSolution()
+        known.col_value = list(start)
+        engine.setSolution(known)
+    engine.cbMipImprovingSolution += lambda event: shout(list(event.data_out.mip_solution))
+    with alarm(watch, seconds, engine.cancelSolve):
+        engine.HandleUserInterrupt = True
+        engine.solve()
+    status = engine.getModelStatus().name
+    found = list(engine.getSolution().col_value) if engine.getInfo().primal_solution_status == 2 else []
+    return found, status

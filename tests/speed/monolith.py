@@ -1,0 +1,67 @@
+"""The naive way: the whole booking as one model, every rule and every choice in it, all wishes as one weighted sum."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from ortools.sat.python import cp_model
+
+from constraints import RULES
+from scheduler.booking.book import build_booking
+from scheduler.booking.model import BookingModel
+from scheduler.club.club import Club
+from scheduler.plan.plan import WeekPlan
+from scheduler.solving import SEED
+from tests.speed.clock import Stopwatch, alarm
+from tests.speed.order import Costs, costs, paid, vector, weights
+
+HEAVIEST = 2**50
+Path = list[tuple[float, tuple[float, ...]]]
+
+
+@dataclass
+class Timed:
+    """One measured booking: every better plan with its processor second, the second of the proof, the bound."""
+
+    plan: WeekPlan | None = None
+    path: Path = field(default_factory=list)
+    proven: float | None = None
+    bound: str = ""
+    outcome: str = ""
+
+
+class _Shout(cp_model.CpSolverSolutionCallback):
+    def __init__(self, terms: Costs, watch: Stopwatch, path: Path) -> None:
+        super().__init__()
+        self._terms, self._watch, self._path = terms, watch, path
+
+    def on_solution_callback(self) -> None:
+        found = vector(paid(self._terms, lambda term: term if isinstance(term, int) else self.value(term)))
+        self._path.append((self._watch(), found))
+
+
+def one_model(club: Club, seconds: float, threads: int = 1) -> Timed:
+    """Solve it with the solver's own settings and so many threads, for so many processor seconds, building included."""
+    watch, done = Stopwatch(), Timed()
+    booking: BookingModel = build_booking(club, RULES)
+    terms = costs(booking)
+    weight = weights(terms)
+    scale = max(1, -(-max(weight.values(), default=1) // HEAVIEST))
+    booking.model.minimize(
+        cp_model.LinearExpr.sum([max(1, weight[wish] // scale) * term for wish, term in terms.items()])
+    )
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers, solver.parameters.random_seed = threads, SEED
+    with alarm(watch, seconds, solver.stop_search):
+        status = solver.solve(booking.model, _Shout(terms, watch, done.path))
+    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        done.outcome = str(status.name).lower()
+        return done
+    done.plan = booking.read(solver)
+    if status == cp_model.OPTIMAL and scale == 1:
+        done.proven = watch()
+    elif terms:
+        first = next((wish for wish in terms if weight[wish] // scale), "")
+        least = max(0, int(solver.best_objective_bound)) // max(1, weight[first] // scale)
+        done.bound = f"{first} at least {least}"
+    return done

@@ -1,0 +1,194 @@
+"""Draw tables and pictures from measured rows: `python -m tests.speed.show speed.jsonl [--out FILE] [--seconds N]`.
+
+Writes a Markdown file and, beside it, pictures in SVG. Nothing is measured here. Seconds of one machine mean little;
+ratios within one run and growth over sizes are what to look at.
+"""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Iterable, Mapping, Sequence
+from pathlib import Path
+from statistics import median
+from typing import Any
+
+from scheduler.priorities import BOOKING_ORDER
+from tests.speed.bench import WAYS, read_rows
+from tests.speed.fairness import Evenness, summary
+from tests.speed.order import near, vector
+from tests.speed.picture import bars, lines, slope
+
+Found = dict[str, Any]
+Points = list[tuple[float, float]]
+FORM = ("size", "use", "zones", "shared")
+INSTANCE = (*FORM, "seed")
+
+
+def cell(value: object) -> str:
+    """A figure for the table; a dash where there is none."""
+    if value is None or value == "":
+        return "-"
+    return f"{value:.2g}" if isinstance(value, float) else str(value)
+
+
+def ratio(one: object, other: object) -> str:
+    """One figure as a multiple of another."""
+    if isinstance(one, (int, float)) and isinstance(other, (int, float)) and other > 0:
+        return f"{one / other:.2g}"
+    return "-"
+
+
+def table(headings: Sequence[str], rows: Iterable[Sequence[object]]) -> list[str]:
+    """A Markdown table."""
+    body = ["| " + " | ".join(cell(value) for value in row) + " |" for row in rows]
+    return ["| " + " | ".join(headings) + " |", "| " + " | ".join("---" for _ in headings) + " |", *body, ""]
+
+
+def lawful(row: Found) -> bool:
+    """Whether the way came to a plan that the audit finds nothing against, with every session in it."""
+    return row.get("breaches") == 0 and not row.get("left over") and "wishes" in row
+
+
+def best_known(rows: Sequence[Found]) -> tuple[float, ...] | None:
+    """The least that any way came to on one instance."""
+    return min((vector(row["wishes"]) for row in rows if lawful(row)), default=None)
+
+
+def close_at(row: Found, best: tuple[float, ...] | None) -> float | None:
+    """The second from which a way had a plan within 1 % of the best known, for the first wish that differs."""
+    return next((second for second, paid in row.get("path", ()) if best is not None and near(paid, best)), None)
+
+
+def open_end(row: Found, best: tuple[float, ...] | None) -> str:
+    """The value beside the best known: the first wish that differs with both figures, and what bound there is."""
+    if not lawful(row):
+        return ", ".join(row.get("rules broken", ())) or "no plan"
+    for wish, mine, least in zip(BOOKING_ORDER, vector(row["wishes"]), best or (), strict=False):
+        if mine != least:
+            return f"{wish} {mine:g} for {least:g}"
+    return "best" + ("" if row.get("proven") else f", {row['bound']}" if row.get("bound") else ", not proven")
+
+
+def instances(rows: Iterable[Found]) -> dict[tuple[Any, ...], list[Found]]:
+    """The rows of each club, the ways in their order."""
+    found: dict[tuple[Any, ...], list[Found]] = {}
+    for row in rows:
+        found.setdefault(tuple(row.get(one, 0) for one in INSTANCE), []).append(row)
+    order = {way: at for at, way in enumerate(WAYS["booking"])}
+    return {key: sorted(found[key], key=lambda row: order.get(row["way"], 9)) for key in sorted(found)}
+
+
+def bookings(rows: Sequence[Found]) -> list[str]:
+    """Every club and way: seconds to the first lawful plan, within 1 %, to the proof; value, memory."""
+    shown: list[Sequence[object]] = []
+    for key, group in instances(rows).items():
+        best = best_known(group)
+        ours = next((row for row in group if row["way"] == "evenweek"), {})
+        for row in group:
+            shown.append((key[0], f"{key[1]:.0%}", key[2], key[3], key[4], row["way"], row.get("first"),
+                          close_at(row, best), row.get("proven"), ratio(last(row), last(ours)), open_end(row, best),
+                          row.get("megabytes")))  # fmt: skip
+    headings = ("teams", "use", "zones", "shared", "seed", "way", "first lawful", "within 1 %", "proven",
+                "times ours", "value", "MB")  # fmt: skip
+    return table(headings, shown)
+
+
+def last(row: Found) -> float | None:
+    """When a way was done: its proof, else all the time it had."""
+    found = row.get("proven") or row.get("took")
+    return None if found is None else float(found)
+
+
+def grown(rows: Sequence[Found], measure: str, way: str = "evenweek") -> Points:
+    """The median of a measure at each size, over all clubs of the size; sizes where any club has none are left out."""
+    sizes: dict[int, list[float | None]] = {}
+    for row in rows:
+        if row["way"] == way:
+            sizes.setdefault(row["size"], []).append(row.get(measure))
+    return [(float(size), median(v for v in values if v is not None)) for size, values in sorted(sizes.items())
+            if None not in values]  # fmt: skip
+
+
+def growth(name: str, points: Points) -> str:
+    """The growth exponent in words."""
+    at = ", ".join(f"{size:g}" for size, _ in points)
+    return f"Growth exponent of {name} over sizes {at}: {cell(slope(points))}." if len(points) > 1 else ""
+
+
+def rotations(rows: Sequence[Found]) -> list[str]:
+    """All rotations of a club in one process and in two."""
+    by: dict[int, dict[str, Found]] = {}
+    for row in rows:
+        by.setdefault(row["size"], {})[row["way"]] = row
+    shown = []
+    for size, ways in sorted(by.items()):
+        one, two = (ways.get(way, {}) for way in WAYS["rotations"])
+        shown.append((size, 2 * size, one.get("took"), two.get("took"), ratio(two.get("took"), one.get("took")),
+                      one.get("megabytes"), one.get("outcome", "")))  # fmt: skip
+    return table(("teams", "sessions", "1 process, s", "2 processes, s", "two beside one", "MB", ""), shown)
+
+
+def rings(rows: Sequence[Found]) -> list[str]:
+    """One ring: the quick path, the complete model from scratch, and by hand."""
+    order = {way: at for at, way in enumerate(WAYS["rings"])}
+    shown = []
+    for row in sorted(rows, key=lambda row: (row["size"], order[row["way"]])):
+        quick = next((one for one in rows if (one["way"], one["size"]) == ("quick", row["size"])), {})
+        shown.append((row["size"], row["way"], row.get("took"), ratio(row.get("took"), quick.get("took")),
+                      row.get("furthest"), row.get("beyond"), row.get("repeats"), row.get("megabytes"),
+                      row.get("outcome", "" if row.get("first") else "no rotation found")))  # fmt: skip
+    headings = ("players", "way", "took, s", "times quick", "furthest from the share, reps", "children beyond one rep",
+                "repeated pairs", "MB", "")  # fmt: skip
+    return table(headings, shown)
+
+
+def fairness(rows: Sequence[Found]) -> tuple[list[str], dict[str, dict[str, float]]]:
+    """Random attendances by hand and by this program."""
+    hand, ours = (
+        summary(Evenness(**row[way]) for row in rows if row[way] is not None) for way in ("by hand", "evenweek")
+    )
+    shown = {name: {"by hand": value, "evenweek": ours[name]} for name, value in hand.items() if name != "weeks"}
+    return table(("", "by hand", "evenweek"), [(name, value, ours[name]) for name, value in hand.items()]), shown
+
+
+def curves(rows: Sequence[Found]) -> Mapping[str, Points]:
+    """For each way the time to the first lawful plan by size, and ours to the proof."""
+    found = {f"{way}: first": grown(rows, "first", way) for way in WAYS["booking"]}
+    found["evenweek: proven"] = grown(rows, "proven")
+    return {name: points for name, points in found.items() if points}
+
+
+def main() -> None:
+    """Write the tables and the pictures."""
+    options = argparse.ArgumentParser(description=__doc__)
+    options.add_argument("rows", type=Path)
+    options.add_argument("--out", type=Path, default=Path("speed.md"))
+    options.add_argument("--seconds", type=float, help="only bookings measured under this limit")
+    asked = options.parse_args()
+    every = read_rows(asked.rows)
+    of = {name: [row for row in every if row["slice"] == name] for name in (*WAYS, "fairness")}
+    of["booking"] = [row for row in of["booking"] if asked.seconds in (None, row["seconds"])]
+    text: list[str] = []
+    if of["booking"]:
+        text += ["### Booking", "", *bookings(of["booking"])]
+        text += [growth(f"time to the {name} booking", grown(of["booking"], key))
+                 for name, key in (("first lawful", "first"), ("proven", "proven"))] + [""]  # fmt: skip
+        drawn = curves(of["booking"])
+        if drawn:
+            picture = lines("Processor seconds of a booking, median of all clubs of a size", "teams", "s", drawn)
+            asked.out.with_suffix(".svg").write_text(picture)
+    if of["rotations"]:
+        text += ["### Rotations of a whole club", "", *rotations(of["rotations"])]
+        text += [growth("rotation time", grown(of["rotations"], "took", WAYS["rotations"][0])), ""]
+    if of["rings"]:
+        text += ["### One ring", "", *rings(of["rings"])]
+    if of["fairness"]:
+        even, shown = fairness(of["fairness"])
+        text += ["### Fairness beside counting off and swapping round", "", *even]
+        picture = bars(f"Fairness over {len(of['fairness'])} random attendances", shown)
+        asked.out.with_name(asked.out.stem + "-fairness.svg").write_text(picture)
+    asked.out.write_text("\n".join(text).rstrip() + "\n")
+
+
+if __name__ == "__main__":
+    main()
