@@ -18,10 +18,10 @@ from scheduler.welfare.childweek import blocks_of, plays_in, stations_of
 if TYPE_CHECKING:
     from ortools.sat.python.cp_model import IntVar
 
-    from scheduler.booking.children import Way
     from scheduler.booking.model import BookingModel, Linear
     from scheduler.booking.slots import Slot
     from scheduler.booking.squads import Squad
+    from scheduler.booking.ways import Way
 
 SESSIONS_A_DAY = 1
 DAYS_BEFORE, DAYS_AFTER = 7, 1
