@@ -266,14 +266,8 @@ class AgePhaseLoad:
 
 def _diary(club: Club, player: str) -> list[tuple[dt.date, int, int | None]]:
     """Matches and sport elsewhere of one child, whatever the date, down the rows of both sheets."""
-    pages: list[tuple[dt.date, int, int | None]] = []
-    for match in club.matches:
-        if plays_in(club, match, player):
-            pages.append((match.date, match.minutes, match.rpe))
-    for row in club.elsewhere:
-        if row.player == player:
-            pages.append((row.date, row.minutes, row.rpe))
-    return pages
+    matches = [(match.date, match.minutes, match.rpe) for match in club.matches if plays_in(club, match, player)]
+    return matches + [(row.date, row.minutes, row.rpe) for row in club.elsewhere if row.player == player]
 
 
 def _days_words(days: int) -> str:
