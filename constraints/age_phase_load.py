@@ -18,10 +18,10 @@ from scheduler.welfare.childweek import blocks_of, plays_in, stations_of
 if TYPE_CHECKING:
     from ortools.sat.python.cp_model import IntVar
 
-    from scheduler.booking.children import Way
     from scheduler.booking.model import BookingModel, Linear
     from scheduler.booking.slots import Slot
     from scheduler.booking.squads import Squad
+    from scheduler.booking.ways import Way
 
 SESSIONS_A_DAY = 1
 DAYS_BEFORE, DAYS_AFTER = 7, 1
@@ -207,7 +207,7 @@ class AgePhaseLoad:
             yield Violation(self.name, (), text, len(unknown), "children", Severity.CAUTION, private)
 
     def _sums(self, club: Club, player: str, row: AgeRow, mine: Stays) -> Iterator[Found]:
-        total = sum(minutes for date, minutes, _ in _beside(club, player) if date in club.dates)
+        total = sum(minutes for date, minutes, _ in _diary(club, player) if date in club.dates)
         for planned, spans in mine:
             minutes = sum(span.end - span.start for span in spans)
             total += minutes
@@ -239,7 +239,7 @@ class AgePhaseLoad:
             if dates.count(date) > SESSIONS_A_DAY:
                 text = f"has {dates.count(date)} sessions on {day_words(date)}, at most one"
                 yield text, "", dates.count(date) - SESSIONS_A_DAY, "sessions"
-        beside = {one[0] for one in _beside(club, player)}
+        beside = {date for date, minutes, _ in _diary(club, player) if minutes}
         added = set(dates) - beside
         free = sum(1 for date in club.dates if date not in beside and date not in dates)
         if row.rest_days is not None and free < row.rest_days and added:
@@ -264,13 +264,19 @@ class AgePhaseLoad:
             day += dt.timedelta(days=1)
 
 
+def _diary(club: Club, player: str) -> list[tuple[dt.date, int, int | None]]:
+    """Matches and sport elsewhere of one child, whatever the date, down the rows of both sheets."""
+    matches = [(match.date, match.minutes, match.rpe) for match in club.matches if plays_in(club, match, player)]
+    return matches + [(row.date, row.minutes, row.rpe) for row in club.elsewhere if row.player == player]
+
+
 def _days_words(days: int) -> str:
     return "one day" if days == 1 else f"{days} days"
 
 
 def _week_load(club: Club, player: str, mine: Stays) -> tuple[int, int]:
     """The planned load of a child's week, and the minutes whose RPE is missing."""
-    inside = [(minutes, rpe) for date, minutes, rpe in _beside(club, player) if date in club.dates]
+    inside = [(minutes, rpe) for date, minutes, rpe in _diary(club, player) if date in club.dates]
     parts = [_load(club, planned, player, spans) for planned, spans in mine]
     load = sum(minutes * (rpe or 0) for minutes, rpe in inside) + sum(load for load, _ in parts)
     return load, sum(minutes for minutes, rpe in inside if rpe is None) + sum(missing for _, missing in parts)

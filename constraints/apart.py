@@ -84,7 +84,7 @@ class Apart:
 
     def audit(self, club: Club, plan: WeekPlan) -> Iterator[Violation]:
         """Look at the adults of every session, the groups of every block, and every rep in which both of a pair are."""
-        pairs = _pairs(club)
+        pairs = list(_foes(club))
         for planned in plan.sessions:
             if groups_of(club, planned.session) == 1:
                 for one, two in pairs:
@@ -125,6 +125,17 @@ def _pairs(club: Club) -> list[tuple[str, str]]:
         if other != player.id
     }
     return sorted((pair[0], pair[1]) for pair in found)
+
+
+def _foes(club: Club) -> Iterator[tuple[str, str]]:
+    """Whoever names the other: each child down the Players sheet with every child below and every adult."""
+    for number, one in enumerate(club.players):
+        for other in club.players[number + 1 :]:
+            if other.id in one.apart_from or one.id in other.apart_from:
+                yield one.id, other.id
+        for coach in club.coaches:
+            if coach.id in one.apart_from:
+                yield one.id, coach.id
 
 
 def _together(one: Place, two: Place) -> str:

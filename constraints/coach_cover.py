@@ -8,6 +8,7 @@ from itertools import combinations
 from typing import TYPE_CHECKING
 
 from scheduler.booking.free import CHECKED, Free, NobodyFree
+from scheduler.booking.whereabouts import Whereabouts
 from scheduler.club.club import Club
 from scheduler.club.numbers import so_many
 from scheduler.club.when import Span, day_words, hhmm
@@ -16,11 +17,12 @@ from scheduler.plan.plan import PlannedSession, WeekPlan
 from scheduler.plan.timeline import groups_of
 
 if TYPE_CHECKING:
+    from ortools.sat.python.cp_model import IntVar
+
     from scheduler.booking.model import BookingModel, Linear
     from scheduler.booking.slots import Moment
 
 LEAST_ADULTS = 2
-Twice = tuple[str, str, str]  # an adult and two sessions, in the order of their names
 FIRST_AID = "Coaches.First aid until"
 
 
@@ -32,6 +34,11 @@ def _ratio(club: Club, age: int) -> int | None:
     """Players per adult at an age: the first age row that holds it."""
     row = next((row for row in club.ages if row.from_age <= age <= row.to_age), None)
     return None if row is None else row.players_per_adult
+
+
+def _least(club: Club, session: str) -> int:
+    """Adults a session needs whoever comes."""
+    return max(LEAST_ADULTS, club.session(session).coaches_needed, groups_of(club, session))
 
 
 class CoachCover:
@@ -81,7 +88,12 @@ class CoachCover:
             self._leaders(club, model, ask.id)
             self._enough(club, model, ask.id)
             self._availability(club, model, ask.id, free)
-        self._one_place(club, model)
+
+        def in_one_place(coach: str) -> IntVar:
+            name = club.coach(coach).name
+            return model.switch(self.name, f"{name}, one place", f"{name} is in one place at a time")
+
+        Whereabouts(model, in_one_place, lambda planned: self._would_do(club, planned)).post()
         if not club.is_blank(FIRST_AID):
             self._first_aid(club, model)
 
@@ -97,9 +109,9 @@ class CoachCover:
             model.at_least(on, [literal for c, literal in adults.items() if club.coach(c).keeper_coach], held)
 
     def _enough(self, club: Club, model: BookingModel, session: str) -> None:
-        ask, held = club.session(session), model.held(session)
+        held = model.held(session)
         adults = list(model.adults.possible(session).values())
-        least = max(LEAST_ADULTS, ask.coaches_needed, groups_of(club, session))
+        least = _least(club, session)
         on = model.switch(self.name, f"{session}, {least} adults", f"{session} needs {least} adults")
         model.at_least(on, adults, least * held)
         squads = sorted(model.children.squads_in(session), key=lambda squad: club.limit_age(club.player(squad.first)))
@@ -131,71 +143,19 @@ class CoachCover:
             if unfree:
                 model.at_most(on, [literal, *unfree], 1)
 
-    def _one_place(self, club: Club, model: BookingModel) -> None:
-        posted: set[Twice] = set()
-        for coach in club.coaches:
-            for one, other in combinations(sorted(model.adults.sessions_of(coach.id)), 2):
-                own = all(coach.id in model.adults.own(session) for session in (one, other))
-                if own or not model.relaxed:
-                    self._either(model, (coach.id, one, other), posted)
-        model.when_read(lambda plan: self._post_what_is_broken(club, model, plan, posted))
-
-    def _either(self, model: BookingModel, twice: Twice, posted: set[Twice]) -> None:
-        """An adult is at one of two sessions at most, unless they lie apart."""
-        coach, one, other = twice
-        if twice in posted or model.children.never_on_one_day(one, other):
-            return
-        posted.add(twice)
-        name = model.club.coach(coach).name
-        on = model.switch(self.name, f"{name}, one place", f"{name} is in one place at a time")
-        both = [model.adults.at(one, coach), model.adults.at(other, coach)]
-        literals = [literal for literal in both if literal is not None]
-        model.at_most(on, [*literals, 1 - model.apart(one, other, True)], 2)
-
-    def _post_what_is_broken(self, club: Club, model: BookingModel, plan: WeekPlan, posted: set[Twice]
-                             ) -> WeekPlan | None:  # fmt: skip
-        """Helpers from elsewhere are few: rows about them wait until a plan has one at all, or in two places at once.
-
-        With the first helper come the rows about helpers and their own sessions; rows about a helper at two sessions
-        of others come pair by pair.
-        """
-        plan, number = self._without_the_needless(club, model, plan), len(posted)
-        if any(set(planned.coaches) - set(model.adults.own(planned.session)) for planned in plan.sessions):
-            for ask in club.sessions:
-                self._post_helpers(club, model, ask.id, posted)
-        broken = [
-            (one.session, other.session)
-            for one, other in combinations(sorted(plan.sessions, key=lambda planned: planned.session), 2)
-            if any(self._both(club, one, other))
-        ]
-        for pair in broken:
-            self._post_pair(club, model, pair, posted)
-        return None if broken and len(posted) > number else plan
-
-    def _post_pair(self, club: Club, model: BookingModel, pair: tuple[str, str], posted: set[Twice]) -> None:
-        for coach in club.coaches:
-            if all(coach.id in model.adults.possible(session) for session in pair):
-                self._either(model, (coach.id, *pair), posted)
-
-    def _post_helpers(self, club: Club, model: BookingModel, session: str, posted: set[Twice]) -> None:
-        for coach in model.adults.possible(session):
-            for ask in club.sessions:
-                if ask.id != session and coach in model.adults.own(ask.id):
-                    one, other = sorted((session, ask.id))
-                    self._either(model, (coach, one, other), posted)
-
-    def _without_the_needless(self, club: Club, model: BookingModel, plan: WeekPlan) -> WeekPlan:
-        """The plan without adults from other teams whom nobody would miss."""
-        lean = []
-        for planned in plan.sessions:
-            for coach in reversed(planned.coaches):
-                left = planned.model_copy(update={"coaches": tuple(c for c in planned.coaches if c != coach)})
-                aider = any(_valid(club.coach(c).first_aid_until, planned.date) for c in left.coaches)
-                stranger = coach not in model.adults.own(planned.session)
-                if stranger and (aider or club.is_blank(FIRST_AID)) and not any(self._count(club, left)):
-                    planned = left
-            lean.append(planned)
-        return plan.model_copy(update={"sessions": tuple(lean)})
+    def _would_do(self, club: Club, planned: PlannedSession) -> bool:
+        """Whether a session's adults lead its teams, are enough, and give first aid where that is kept."""
+        ask, adults = club.session(planned.session), [club.coach(coach) for coach in planned.coaches]
+        leaders = {coach.id for coach in adults if not coach.helper_only}
+        ages = [club.limit_age(club.player(player)) for player in planned.players]
+        ratio = _ratio(club, min(ages)) if ages else None
+        return (
+            all(leaders & set(club.team(team).coaches) for team in ask.teams)
+            and (not ask.needs_keeper_coach or any(coach.keeper_coach for coach in adults))
+            and len(adults) >= _least(club, planned.session)
+            and (ratio is None or ratio * len(adults) >= len(ages))
+            and (club.is_blank(FIRST_AID) or any(_valid(coach.first_aid_until, planned.date) for coach in adults))
+        )
 
     def _first_aid(self, club: Club, model: BookingModel) -> None:
         """At every start and every end, whoever trains at a site has a first aider of some session there."""

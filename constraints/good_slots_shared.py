@@ -48,7 +48,6 @@ class GoodSlotsShared:
 
     def audit(self, club: Club, plan: WeekPlan) -> Iterator[Violation]:
         """Each team's late and poorer slots counted against half of the sessions it asks for."""
-        best = _best(club)
         for team in club.teams:
             allowed = sum(1 for ask in club.sessions if team.id in ask.teams) // 2
             late, poorer = [], []
@@ -59,7 +58,7 @@ class GoodSlotsShared:
                 closing = max((row.span.end for row in pitch.openings_on(planned.date)), default=0)
                 if planned.end > closing - LATE:
                     late.append(planned.session)
-                if pitch.quality is not None and best is not None and pitch.quality < best:
+                if any((one.quality or 0) > pitch.quality for one in club.pitches if pitch.quality is not None):
                     poorer.append(planned.session)
             for kind, found in (("late hours", late), ("poorer pitches", poorer)):
                 if len(found) > allowed:

@@ -86,10 +86,12 @@ class KeeperMinutes:
             player = place.player
             if player not in before or player in now:
                 continue
-            if not _goes_on(keeper_stays(club, player), first.block.block == second.block.block):
+            ends = {KeeperStays.REP: True, KeeperStays.BLOCK: first.block.block != second.block.block}
+            if ends.get(keeper_stays(club, player), False):
                 continue
+            willing = club.player(player).keeper is KeeperWish.WILLING and policy is KeeperPolicy.REGULARS
             for other in sorted(now - before):
-                if policy is not KeeperPolicy.REGULARS or not _comes_before(club, other, player):
+                if not (willing and club.player(other).keeper is KeeperWish.REGULAR):
                     names = f"{club.called(other)} replaces {club.called(player)}"
                     text = f"{second.words}: {names} in goal before the stay is over"
                     yield Violation(self.name, (player, other), text, second.rep.span.minutes, "minutes")

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from scheduler.club.club import Club
+from scheduler.club.programme import Contact, Kind, Practice
 from scheduler.club.when import day_words
 from scheduler.contract import Severity, Source, Violation
 from scheduler.plan.plan import PlannedSession, WeekPlan
 from scheduler.plan.presence import minutes_there, there
 from scheduler.plan.skeleton import lay_blocks
 from scheduler.plan.walk import spots_of
-from scheduler.welfare.returns import UK, Step, child_step, may_join, on_the_way_back
+from scheduler.welfare.returns import UK, child_step, may_join, on_the_way_back, protocol_of
 
 if TYPE_CHECKING:
     from scheduler.rotation.model import RotationModel
@@ -49,10 +51,10 @@ class Returns:
         steps = {row.player: row for row in on_the_way_back(club)}
         for planned in plan.sessions:
             for player in (one for one in planned.players if one in steps):
-                step = child_step(club, player, planned.date)
-                if step is Step.STAY_OUT and (minutes := minutes_there(club, planned, player)):
-                    yield self._found(club, planned, player, minutes, planned.session)
-                elif step is Step.NO_HEAD_RISK:
+                if _at_home(club, player, planned.date):
+                    if minutes := minutes_there(club, planned, player):
+                        yield self._found(club, planned, player, minutes, planned.session)
+                elif _head_at_risk(club, player, planned.date):
                     yield from self._closed(club, planned, player)
         for player, back in steps.items():
             for remark in (text for text in back.remarks if text.startswith("listed for the match")):
@@ -65,14 +67,14 @@ class Returns:
         if planned.blocks:
             for spot in spots_of(planned):
                 placed = any(place.player == player for place in spot.rep.places)
-                if placed and not may_join(Step.NO_HEAD_RISK, club.practice(spot.station.practice)):
+                if placed and _rough(club.practice(spot.station.practice)):
                     yield self._found(club, planned, player, spot.rep.span.minutes, spot.words)
             return
         spans = there(club, planned, player)
         for block in lay_blocks(club, planned).blocks:
             minutes = sum(both.minutes for span in spans if (both := span.cut(block.span)) is not None)
             practices = [club.practice(station.practice) for station in block.stations]
-            if minutes and not all(may_join(Step.NO_HEAD_RISK, practice) for practice in practices):
+            if minutes and any(_rough(practice) for practice in practices):
                 yield self._found(club, planned, player, minutes, f"{planned.session}, block {block.block}")
 
     def _found(self, club: Club, planned: PlannedSession, player: str, minutes: int, where: str) -> Violation:
@@ -84,3 +86,35 @@ class Returns:
             f"{where} on {day_words(planned.date)}: {club.player(player).name} takes part too early; {contact}, {yes}"
         )
         return Violation(self.name, (player, planned.session), text, minutes, "minutes", private=private)
+
+
+def _rough(practice: Practice) -> bool:
+    """Opponents, contact or headers: anything but what everybody does together without them."""
+    return practice.kind is not Kind.TOGETHER or practice.contact is not Contact.NONE or practice.headers_a_rep > 0
+
+
+def _at_home(club: Club, player: str, date: dt.date) -> bool:
+    """Whether symptoms last, or ended today, or the injury was yesterday or today."""
+    for row in club.returns:
+        if row.player == player and row.injured <= date:
+            ended = row.symptoms_ended
+            if ended is None or (date - row.injured).days < 2 or (date - max(ended, row.injured)).days < 1:
+                return True
+    return False
+
+
+def _head_at_risk(club: Club, player: str, date: dt.date) -> bool:
+    """Whether the yes is missing, or fewer days have passed than the club's protocol counts before contact."""
+    protocol, age = protocol_of(club), club.limit_age(club.player(player))
+    for row in club.returns:
+        if row.player != player or date < row.injured:
+            continue
+        since = (date - row.injured).days
+        free = min((date - (row.symptoms_ended or date)).days, since - protocol.rest_days)
+        wanted = [(free, protocol.contact_free)]
+        if protocol.contact_free is None:
+            child = protocol.match_injury_child if age < protocol.child_until else None
+            wanted = [(since, child or protocol.match_injury), (free, protocol.match_free)]
+        if not row.cleared or any(least is not None and days < least for days, least in wanted):
+            return True
+    return False

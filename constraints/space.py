@@ -12,6 +12,7 @@ from scheduler.club.programme import Kind, Practice
 from scheduler.contract import Basis, Severity, Source, Violation
 from scheduler.plan.plan import PlannedSession, WeekPlan
 from scheduler.plan.timeline import BlockTime, StationTime, groups_of, timeline, zones_of_stations
+from scheduler.rotation.setting import keepers_in
 
 if TYPE_CHECKING:
     from scheduler.booking.model import BookingModel
@@ -20,11 +21,11 @@ if TYPE_CHECKING:
 WISH = "room to play"
 
 
-def most_at_once(practice: Practice) -> int | None:
+def most_at_once(club: Club, session: str, practice: Practice) -> int | None:
     """The most players who can be in the areas of a practice at once; None where its sizes set no end."""
     if practice.attackers is None:
         return None
-    keepers = 1 if practice.keepers is None else practice.keepers
+    keepers = keepers_in(club, session, practice)
     if practice.kind is Kind.GAME:
         return practice.areas * 2 * (practice.attackers.most + keepers)
     if practice.kind is Kind.PART and practice.defenders is not None:
@@ -99,7 +100,7 @@ class Space:
             if area is None or not least:
                 continue
             fit = int(area * len(part) / Fraction(str(least)))
-            most = most_at_once(station.practice)
+            most = most_at_once(club, session, station.practice)
             if most is None or most > fit:
                 rooms.append(fit * groups)
         return min(rooms)
@@ -146,20 +147,24 @@ def _playing(club: Club, planned: PlannedSession, block: BlockTime, station: Sta
         return max(placed)
     groups = groups_of(club, planned.session) if len(block.stations) > 1 else 1
     share = (len(planned.players) + groups - 1) // groups
-    places = _places(station.practice)
+    places = _places(club, planned, station.practice)
     return share if places is None else min(share, places)
 
 
-def _places(practice: Practice) -> int | None:
-    """Places that can be filled at once, counted area by area and side by side; None where sizes set no end."""
+def _places(club: Club, planned: PlannedSession, practice: Practice) -> int | None:
+    """Places that can be filled at once, counted area by area and side by side; None where sizes set no end.
+
+    Where Keepers is blank each goal has one, but for games of U7 and younger, which have no keepers.
+    """
     two_sides = (practice.attackers, practice.attackers if practice.kind is Kind.GAME else practice.defenders)
     if practice.kind is Kind.TOGETHER or None in two_sides:
         return None
-    in_goal = practice.keepers if practice.keepers is not None else 1
+    game, small = practice.kind is Kind.GAME, any(club.team(team).age_group < 8 for team in planned.teams)
+    in_goal = practice.keepers if practice.keepers is not None else 0 if game and small else 1
     total = 0
     for _area in range(practice.areas):
         total += sum(side.most for side in two_sides if side is not None)
-        total += in_goal + in_goal if practice.kind is Kind.GAME else in_goal
+        total += in_goal + in_goal if game else in_goal
     return total
 
 
@@ -172,7 +177,7 @@ def _spacious(club: Club, planned: PlannedSession, pitch: Pitch) -> bool:
         (sum(strip for _zone in zones) / places, Fraction(str(station.practice.m2_most)))
         for block in timeline(club, planned.session)
         for station, zones in zip(block.stations, zones_of_stations(club, block, planned.zones), strict=True)
-        if (places := _places(station.practice)) and station.practice.m2_most
+        if (places := _places(club, planned, station.practice)) and station.practice.m2_most
     ]
     return any(got > most for got, most in each)
 
@@ -182,7 +187,7 @@ def _too_wide(club: Club, session: str, pitch: Pitch, zones: tuple[int, ...]) ->
     area = _zone_area(pitch)
     for block in timeline(club, session) if area is not None else ():
         for station, part in zip(block.stations, zones_of_stations(club, block, zones), strict=True):
-            most, wanted = most_at_once(station.practice), station.practice.m2_most
+            most, wanted = most_at_once(club, session, station.practice), station.practice.m2_most
             if most and wanted and area is not None and area * len(part) > Fraction(str(wanted)) * most:
                 return True
     return False

@@ -9,7 +9,7 @@ from scheduler.club.club import Club
 from scheduler.club.when import day_words
 from scheduler.contract import Severity, Source, Violation
 from scheduler.plan.plan import WeekPlan
-from scheduler.welfare.weather import HEAT_SOURCE, LIGHTNING_SOURCE, minutes_allowed, thunder_spans, weather_rule
+from scheduler.welfare.weather import HEAT_SOURCE, LIGHTNING_SOURCE, WAIT, minutes_allowed, weather_rule
 
 if TYPE_CHECKING:
     from scheduler.booking.model import BookingModel
@@ -57,4 +57,5 @@ def _forbidden(club: Club, slot: Slot) -> bool:
     rows = [row for row in club.weather if row.site == slot.site and row.date == slot.date]
     if minutes_allowed(rows, club.heat_category) == 0:
         return True
-    return any(slot.start < until and since < slot.end for since, until in thunder_spans(rows))
+    thunder = (row.thunder_last for row in rows if row.thunder_last is not None)
+    return any(slot.start - WAIT < heard < slot.end for heard in thunder)

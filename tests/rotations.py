@@ -11,7 +11,8 @@ from scheduler.club.club import Club
 from scheduler.club.people import KeeperPolicy, KeeperStays, KeeperWish, Player, Team
 from scheduler.club.programme import Kind, PlanRow, Practice, SessionAsk, Sizes
 from scheduler.plan.plan import Place, WeekPlan
-from scheduler.rotation.setting import Turn, settings, with_places
+from scheduler.rotation.places import with_places
+from scheduler.rotation.setting import Turn, settings
 from scheduler.rotation.slots import Slot, slots_of
 from tests.clubs import NAMES, a_club
 from tests.weeks import held, week_of

@@ -285,7 +285,8 @@ from constraints import RULES
 from scheduler.audit import audit
 from scheduler.club.programme import Kind
 from scheduler.plan.plan import Place
-from scheduler.rotation.setting import settings, with_places
+from scheduler.rotation.places import with_places
+from scheduler.rotation.setting import settings
 from tests.rotations import a_practice, a_rotation_club, a_squad, booked
 
 club = a_rotation_club(a_squad(5), [[a_practice(Kind.PART, keepers=1)]], reps=3)

@@ -75,6 +75,12 @@ class Case:
     starts: frozenset[int] = frozenset({FIVE})
 
 
+def of_unlike_weeks(club: Club) -> Club:
+    """The second team trains once. The child of the first plays for it too; those are not the family's evenings."""
+    club = with_players(club, 0, also_plays_for=(club.teams[1].id,))
+    return club.model_copy(update={"sessions": club.sessions[:3]})
+
+
 LATE = (Absence(who=("Herons Ivo",), occurs=Occurs(date=MONDAY), span=Span(FIVE, FIVE + 40)),
         Absence(who=("Herons Noor",), occurs=Occurs(date=MONDAY)))  # fmt: skip
 WISHING = with_asks(tiny(sessions=2), wished_days=frozenset({1, 3}))
@@ -90,6 +96,8 @@ CASES = (
     Case(SpreadOfDays(), SPREAD.model_copy(update={"sessions": SHARED}), days=FEW_DAYS),
     Case(BrothersAndSisters(), with_players(tiny(teams=2, sessions=2, **TWO_SITES), 0, 1, family="Reed"),
          days=frozenset({0, 1})),
+    Case(BrothersAndSisters(), of_unlike_weeks(with_players(tiny(teams=2, sessions=2, **TWO_SITES), 0, 1,
+                                                            family="Reed")), days=frozenset({0, 1})),
     Case(EarlyFinish(), tiny(ages=(an_age_row(finish_by=SEVEN),), **TWO_SITES), starts=frozenset({FIVE, SIX})),
     Case(GoodSlotsShared(), tiny(teams=1, sessions=3, **TWO_SITES), days=frozenset({0}),
          starts=frozenset({FIVE, SIX})),

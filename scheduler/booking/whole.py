@@ -15,8 +15,8 @@ from scheduler.plan.presence import can_come, minutes_there, there
 if TYPE_CHECKING:
     from ortools.sat.python.cp_model import CpSolver, IntVar, LinearExpr
 
-    from scheduler.booking.children import Way
     from scheduler.booking.model import BookingModel
+    from scheduler.booking.ways import Way
 
     Linear = LinearExpr | int
 

@@ -21,7 +21,8 @@ from scheduler.replan.scoreboard import Scoreboard
 from scheduler.replan.search import Fewest, Search
 from scheduler.replan.swaps import swapped
 from scheduler.replan.task import Task, Worn
-from scheduler.rotation.setting import Ring, with_places
+from scheduler.rotation.places import with_places
+from scheduler.rotation.setting import Ring
 
 STEPS_A_TRY, MOST_STEPS = 300, 600
 MOST_TURNED = 60  # worlds of other bibs looked at, those first that cost the fewest changes

@@ -13,7 +13,8 @@ from ortools.sat.python import cp_model
 
 from scheduler.plan.plan import Place, WeekPlan
 from scheduler.plan.timeline import station_of, timeline
-from scheduler.rotation.setting import FIELD, Ring, Turn, with_places
+from scheduler.rotation.places import with_places
+from scheduler.rotation.setting import FIELD, Ring, Turn
 from scheduler.rotation.slots import Slot, Stay, places_at, slots_of
 from scheduler.rotation.tally import Tally
 from scheduler.switches import Switches

@@ -16,10 +16,11 @@ from scheduler.rotation.draft import Draft
 from scheduler.rotation.exchanges import Mixer
 from scheduler.rotation.groups import make_groups
 from scheduler.rotation.keepers import choose_keepers
+from scheduler.rotation.places import with_places
 from scheduler.rotation.placing import places_of
 from scheduler.rotation.repair import Repair
 from scheduler.rotation.roles import cast
-from scheduler.rotation.setting import Ring, with_places
+from scheduler.rotation.setting import Ring
 
 ATTEMPTS = 8
 MEND_STEPS = 160

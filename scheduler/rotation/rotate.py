@@ -20,8 +20,9 @@ from scheduler.plan.plan import Place, Proof, Unmet, WeekPlan
 from scheduler.progress import Report, silent
 from scheduler.rotation.allowance import excess_records
 from scheduler.rotation.pair_proof import pair_proofs
+from scheduler.rotation.places import with_places
 from scheduler.rotation.quick import rotate_quickly
-from scheduler.rotation.setting import Ring, laid, settings, with_places
+from scheduler.rotation.setting import Ring, laid, settings
 from scheduler.rotation.shortages import shortages
 from scheduler.rotation.slots import places_at
 

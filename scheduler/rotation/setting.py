@@ -7,13 +7,13 @@ A turn is one rep at one station. Everything here follows from the booked week a
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from scheduler.club.club import Club
 from scheduler.club.programme import Kind, Practice, Sizes
 from scheduler.club.when import Span
-from scheduler.plan.plan import Block, Place, PlannedSession, WeekPlan
+from scheduler.plan.plan import Block, PlannedSession, WeekPlan
 from scheduler.plan.presence import in_rep, there
 from scheduler.plan.skeleton import lay_blocks
 from scheduler.plan.timeline import groups_of, station_of, timeline
@@ -23,7 +23,6 @@ FALLBACK_SIDES = ("bibs", "own shirts")
 YOUNGEST_WITHOUT_KEEPERS = 7  # a game of U7 or younger has no keeper unless the practice asks for one
 OUTFIELD = ("attack", "defend", "play")
 FIELD = (*OUTFIELD, "rest")  # everyone who is there in a part or a game and keeps no goal
-ROLE_ORDER = ("attack", "defend", "keep", "play", "rest", "all")
 
 
 @dataclass(frozen=True)
@@ -273,29 +272,3 @@ def _setting(club: Club, planned: PlannedSession) -> SessionSetting:
         sides=two_sides(planned),
         bibs_stay=club.session(planned.session).bibs_stay,
     )
-
-
-def order_places(club: Club, places: Iterable[Place]) -> tuple[Place, ...]:
-    """Places as they stand in a rep: by area (resting last), role, then the club's order of players."""
-    order = {player.id: number for number, player in enumerate(club.players)}
-    return tuple(sorted(places, key=lambda p: (p.area or 99, ROLE_ORDER.index(p.role), order[p.player])))
-
-
-def with_places(club: Club, plan: WeekPlan, places: Mapping[tuple[str, int, int, int], Iterable[Place]]) -> WeekPlan:
-    """The week with its blocks laid out and the places of (session, block, station, rep) put in, others kept."""
-    sessions = []
-    for planned in plan.sessions:
-        full = laid(club, planned)
-        blocks = []
-        for block in full.blocks:
-            stations = []
-            for station in block.stations:
-                reps = []
-                for rep in station.reps:
-                    key = (planned.session, block.block, station.station, rep.rep)
-                    new = order_places(club, places[key]) if key in places else rep.places
-                    reps.append(rep.model_copy(update={"places": new}))
-                stations.append(station.model_copy(update={"reps": tuple(reps)}))
-            blocks.append(block.model_copy(update={"stations": tuple(stations)}))
-        sessions.append(full.model_copy(update={"blocks": tuple(blocks)}))
-    return plan.model_copy(update={"sessions": tuple(sessions)})

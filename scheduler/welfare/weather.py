@@ -132,7 +132,7 @@ def _longest(club: Club, planned: PlannedSession) -> int:
     return max(ends, default=planned.start) - planned.start
 
 
-def thunder_spans(rows: Iterable[Weather]) -> tuple[Span, ...]:
+def _thunder_spans(rows: Iterable[Weather]) -> tuple[Span, ...]:
     """For each thunder the half hour in which nobody is out, in order of time; each new one starts its own."""
     heard = sorted(row.thunder_last for row in rows if row.thunder_last is not None)
     return tuple(Span(minute, minute + WAIT) for minute in heard)
@@ -152,7 +152,7 @@ def weather_rule(club: Club, planned: PlannedSession) -> tuple[Verdict, ...]:
         text = f"WBGT {degrees} ({band.level} in heat category {club.heat_category}): {band.text}"
         over = 0 if band.most_minutes is None else max(0, _longest(club, planned) - band.most_minutes)
         found.append(Verdict(over > 0, text, over, HEAT_SOURCE))
-    spans = thunder_spans(rows)
+    spans = _thunder_spans(rows)
     if any(span.overlaps(planned.span) for span in spans):
         last, back = spans[-1]
         text = f"thunder last heard {hhmm(last)}: leave the field, back not before {hhmm(back)}; new thunder resets it"

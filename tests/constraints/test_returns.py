@@ -15,7 +15,7 @@ from scheduler.contract import Severity
 from scheduler.plan.plan import PlannedSession, WeekPlan
 from scheduler.rotation.model import RotationModel
 from scheduler.rotation.setting import settings
-from scheduler.welfare.returns import stand_down_spans
+from scheduler.welfare.returns import PROTOCOLS, Protocol, Step, child_step, stand_down_spans
 from tests.clubs import MONDAY, a_club
 from tests.plans import counted_off
 from tests.rotations import a_practice, a_rotation_club, a_squad, booked, every_filling, picture
@@ -70,6 +70,25 @@ def test_the_date_and_the_yes_are_both_needed(day: int, cleared: bool, lawful: b
     """Monday + 5 is 14 days after symptoms ended; day 21 (Monday + 9) is for matches, not for training."""
     club = a_club(returns=(EARLY.model_copy(update={"cleared": cleared}),))
     assert (list(RULE.audit(club, planned(club, day))) == []) is lawful
+
+
+@pytest.mark.parametrize("protocol", PROTOCOLS, ids=lambda one: one.id)
+@pytest.mark.parametrize("born", [dt.date(2014, 5, 1), dt.date(2006, 5, 1)])
+def test_the_audit_counts_the_days_the_dates_were_made_of(protocol: Protocol, born: dt.date) -> None:
+    """Days between dates, counted by the audit, against the dates that the booking stands children down by."""
+    minutes = {Step.STAY_OUT: 75, Step.NO_HEAD_RISK: 48, Step.EVERYTHING: 0}
+    seen: set[Step] = set()
+    for injured in (0, 1, 2, 3, 4, 5, 6, 20, 21, 22, 23, 24):
+        for ended in sorted({injured + 1, injured, injured - 1, 15, 14, 13, 5, 4, 3, 1, 0}):
+            row = Return(player=MIA, injured=MONDAY - dt.timedelta(days=injured), cleared=True,
+                         symptoms_ended=MONDAY - dt.timedelta(days=ended))  # fmt: skip
+            club = a_club(returns=(row,), rule_set=protocol.id)
+            players = [p.model_copy(update={"born": born}) if p.id == MIA else p for p in club.players]
+            club = club.model_copy(update={"players": tuple(players)})
+            step = child_step(club, MIA, MONDAY)
+            assert sum(int(one.by) for one in RULE.audit(club, planned(club))) == minutes[step], row
+            seen.add(step)
+    assert seen == set(Step)
 
 
 def test_neutral_words_outside_the_welfare_file() -> None:

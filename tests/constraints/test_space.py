@@ -81,6 +81,17 @@ def test_whoever_rests_takes_no_room() -> None:
     assert breaches(RULE, tight, seven) == []
 
 
+@pytest.mark.parametrize(("under", "playing"), [(7, 8), (8, 10)])
+def test_games_up_to_u7_have_no_keepers(under: int, playing: int) -> None:
+    """Keepers left blank: four a side are eight at U7 and ten, two of them in goal, at U8; 800 m2 for all who play."""
+    game = a_game(4, m2_least=800 / playing).model_copy(update={"keepers": None})
+    tight = game.model_copy(update={"m2_least": 800 / playing + 1})
+    for practice, count in ((game, 0), (tight, 1)):
+        club = on_ground(40, 20, practice, players=14)
+        club = club.model_copy(update={"teams": (club.teams[0].model_copy(update={"age_group": under}),)})
+        assert len(breaches(RULE, club, held(club))) == count
+
+
 def test_stations_share_the_zones_and_the_players_out() -> None:
     """Two stations on 800 m2: five of ten children on 400 m2 have 80 each, six of eleven 66.7."""
     both = tuple(together(name, m2_least=80) for name in ("Passing", "Turning"))

@@ -5,7 +5,8 @@ from __future__ import annotations
 from constraints.stations_visited import StationsVisited
 from scheduler.club.programme import Kind
 from scheduler.plan.plan import Place
-from scheduler.rotation.setting import settings, with_places
+from scheduler.rotation.places import with_places
+from scheduler.rotation.setting import settings
 from tests.rotations import a_practice, a_rotation_club, a_squad, booked
 
 ONE, TWO = a_practice(Kind.GAME, name="one"), a_practice(Kind.GAME, name="two")

@@ -11,7 +11,8 @@ from scheduler.club.people import Carried, KeeperPolicy, KeeperStays, KeeperWish
 from scheduler.club.programme import Kind, Sizes
 from scheduler.plan.ledger import Line, keeper_shares, ledger, minutes_by_role, policy_of
 from scheduler.plan.plan import Place, WeekPlan
-from scheduler.rotation.setting import settings, with_places
+from scheduler.rotation.places import with_places
+from scheduler.rotation.setting import settings
 from tests.rotations import SIDES, a_child, a_practice, a_rotation_club, a_squad, booked
 
 

@@ -21,7 +21,8 @@ from scheduler.replan.differences import differences
 from scheduler.replan.fewer import fewer_changes
 from scheduler.replan.repair import Repaired, repair
 from scheduler.replan.replan import replan
-from scheduler.rotation.setting import settings, with_places
+from scheduler.rotation.places import with_places
+from scheduler.rotation.setting import settings
 from tests.clubs import a_club, some_players
 from tests.replans import a_week, rotated, told
 

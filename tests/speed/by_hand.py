@@ -8,7 +8,8 @@ from scheduler.club.club import Club
 from scheduler.club.people import KeeperWish
 from scheduler.club.programme import Kind, Sizes
 from scheduler.plan.plan import Place, WeekPlan
-from scheduler.rotation.setting import Ring, Turn, with_places
+from scheduler.rotation.places import with_places
+from scheduler.rotation.setting import Ring, Turn
 
 ABLE = (KeeperWish.REGULAR, KeeperWish.WILLING)
 Key = tuple[str, int, int, int]
