@@ -67,9 +67,8 @@ class AgePhaseLoad:
             known = [(date, minutes, rpe) for date, minutes, rpe in _beside(club, squad.first) if date in club.dates]
             planned = sum(club.session(session).minutes for session in squad.sessions)
             most = sum(minutes for _, minutes, _ in known) + planned
-            load = sum(minutes * (rpe or 0) for _, minutes, rpe in known) + sum(
-                model.children.full_load(session) for session in squad.sessions
-            )
+            full = sum(model.children.full_load(session) for session in squad.sessions)
+            load = sum(minutes * (rpe or 0) for _, minutes, rpe in known) + full
             over = row.week_minutes is not None and most > row.week_minutes
             days = None if row.rest_days is None else len(club.dates) - row.rest_days
             caps = [row.sessions_a_week, None if days is None else max(days, len({date for date, _, _ in known}))]
@@ -77,7 +76,8 @@ class AgePhaseLoad:
                 model.children.comes_to_at_most(squad, cap)
             if over or (row.week_load is not None and load > row.week_load):
                 left = None if row.week_minutes is None else max(0, row.week_minutes - most + planned)
-                model.children.may_be_cut(squad, left)
+                load_left = None if row.week_load is None else max(0, row.week_load - load + full)
+                model.children.may_be_cut(squad, left, load_left)
             elif self._may_bite(club, model, squad, row):
                 model.children.may_be_left_out(squad)
 

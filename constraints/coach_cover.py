@@ -41,6 +41,29 @@ def _least(club: Club, session: str) -> int:
     return max(LEAST_ADULTS, club.session(session).coaches_needed, groups_of(club, session))
 
 
+def _sure_ages(club: Club, model: BookingModel, session: str) -> list[int]:
+    """The ages of the children who come whenever the session is held."""
+    return [club.limit_age(club.player(squad.first)) for squad in model.children.sure_of(session)]
+
+
+def _sure_least(club: Club, model: BookingModel, session: str) -> int:
+    """Adults a session needs at least: for those alone who come whatever happens, at the mildest ratio there may be."""
+    sure = _sure_ages(club, model, session)
+    everybody = {club.limit_age(club.player(squad.first)) for squad in model.children.squads_in(session)}
+    ratios = [_ratio(club, age) for age in everybody if sure and age <= min(sure)]
+    known = [ratio for ratio in ratios if ratio is not None]
+    if not known or len(known) < len(ratios):
+        return _least(club, session)
+    return max(_least(club, session), -(-model.children.least_headcount(session) // max(known)))
+
+
+def _most_own(club: Club, model: BookingModel, session: str, free: Free) -> int:
+    """The most adults of a session's own teams who could be there in one of its slots."""
+    own = [club.coach(coach) for coach in model.adults.own(session)]
+    times = {(slot.date, slot.start, slot.end) for slot in model.slots(session)}
+    return max((sum(free(one, date, Span(start, end)) for one in own) for date, start, end in times), default=0)
+
+
 class CoachCover:
     """Adults of a session."""
 
@@ -75,6 +98,9 @@ class CoachCover:
         if model.switchable:
             return
         free = Free(club)
+        model.adults.may_lack(
+            lambda session: _sure_least(club, model, session) - _most_own(club, model, session, free)
+        )
         for ask in club.sessions:
             for team in ask.teams:
                 leaders = [club.coach(c) for c in club.team(team).coaches if not club.coach(c).helper_only]
@@ -113,19 +139,25 @@ class CoachCover:
         adults = list(model.adults.possible(session).values())
         least = _least(club, session)
         on = model.switch(self.name, f"{session}, {least} adults", f"{session} needs {least} adults")
-        model.at_least(on, adults, least * held)
+        sure = least if model.switchable else _sure_least(club, model, session)
+        model.at_least(on, adults, sure * held)
         squads = sorted(model.children.squads_in(session), key=lambda squad: club.limit_age(club.player(squad.first)))
         ages = [club.limit_age(club.player(squad.first)) for squad in squads]
         headcount, most = model.children.headcount(session), sum(squad.size for squad in squads)
         on = model.switch(self.name, f"{session}, players per adult", f"{session} has enough adults for its players")
+        always = None if model.switchable else min(_sure_ages(club, model, session), default=None)
         for age in dict.fromkeys(ages):
+            if always is not None and age > always:
+                break  # somebody younger is there whatever happens, and sets the ratio
             ratio = _ratio(club, age)
             of_age = [model.children.coming(s, session) for s, a in zip(squads, ages, strict=True) if a == age]
             younger = [model.children.coming(s, session) for s, a in zip(squads, ages, strict=True) if a < age]
             if ratio is None or (most <= least * ratio and not model.switchable):
                 continue
-            somebody = model.model.new_bool_var(f"age[{session}|{age}]")
-            model.model.add(sum(of_age) <= most * somebody)
+            somebody: Linear = 1
+            if age != always:
+                somebody = model.model.new_bool_var(f"age[{session}|{age}]")
+                model.model.add(sum(of_age) <= most * somebody)
             # a younger child who has come sets the ratio instead; only then may this row be left alone
             slack = most * sum(younger) if younger else 0
             model.at_least(on, [ratio * sum(adults), slack, most * (1 - somebody)], headcount)

@@ -6,16 +6,46 @@ worker with `linearization_level = 2` proves what two do not.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Protocol
 
 if TYPE_CHECKING:
-    from ortools.sat.python.cp_model import CpSolver
+    from ortools.sat.python.cp_model import CpSolver, LinearExpr
 
 SEED = 20240101
 
 
+class Solved(Protocol):
+    """Whatever knows the values of a solved model."""
+
+    def value(self, expression: LinearExpr | int, /) -> int:
+        """The value of an expression."""
+
+
+class Solution:
+    """One solution of a model: the value of each variable, by its index."""
+
+    def __init__(self, values: Sequence[int]) -> None:
+        self.values = values
+
+    def value(self, expression: LinearExpr | int, /) -> int:
+        """The value of an expression."""
+        from ortools.sat.python.cp_model import FlatIntExpr, IntVar
+
+        if isinstance(expression, int):
+            return expression
+        if isinstance(expression, IntVar):
+            return self.values[expression.index]
+        flat = FlatIntExpr(expression)
+        terms = zip(flat.vars, flat.coeffs, strict=True)
+        return int(flat.offset) + sum(factor * self.values[variable.index] for variable, factor in terms)
+
+
 def make_solver(
-    deterministic_limit: float, linearization: int = 1, presolve: bool = True, probing: int | None = None,
+    deterministic_limit: float,
+    linearization: int = 1,
+    presolve: bool = True,
+    probing: int | None = None,
     by_relaxation: bool = False,
 ) -> CpSolver:
     """A solver that gives the same answer on every run; the limit is in CP-SAT's deterministic seconds.

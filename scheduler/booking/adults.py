@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -11,13 +12,18 @@ if TYPE_CHECKING:
 
 
 class Adults:
-    """The adults of one booking model."""
+    """The adults of one booking model. Without `outsiders`, help comes only where own coaches are surely too few."""
 
     def __init__(self, booking: BookingModel, outsiders: bool) -> None:
         self._booking = booking
-        self._outsiders = outsiders
+        self.outsiders = outsiders
         self._z: dict[str, dict[str, IntVar]] = {}
         self._kept: dict[str, tuple[str, ...]] = {}
+        self._lack: Callable[[str], int] = lambda _: 0
+
+    def may_lack(self, lack: Callable[[str], int]) -> None:
+        """Say how many adults a session surely has too few of its own; asked once the children's variables are made."""
+        self._lack = lack
 
     def keep(self, session: str, coaches: tuple[str, ...]) -> None:
         """Leave a session these adults alone, before there are variables."""
@@ -29,11 +35,16 @@ class Adults:
         teams = club.session(session).teams
         return tuple(dict.fromkeys(coach for team in teams for coach in club.team(team).coaches))
 
+    def least_lent(self, session: str) -> int:
+        """How many adults of other teams a session needs at least, since it has too few of its own."""
+        return max(0, self._lack(session))
+
     def make(self) -> None:
         """Make the variables: every adult who may be at a session, its teams' own first."""
         club, model = self._booking.club, self._booking.model
         for ask in club.sessions:
-            others = [coach.id for coach in club.coaches] if self._outsiders else []
+            lent = self.outsiders or self.least_lent(ask.id) > 0
+            others = [coach.id for coach in club.coaches] if lent else []
             self._z[ask.id] = {}
             for coach in self._kept.get(ask.id) or tuple(dict.fromkeys([*self.own(ask.id), *others])):
                 literal = model.new_bool_var(f"adult[{ask.id}|{coach}]")

@@ -93,11 +93,11 @@ def book(
     return Booked(plan=plan, proven=stages.finished, gap=gap, stopped=stages.stopped)
 
 
-_LADDER: tuple[dict[str, bool], ...] = ({"outsiders": False, "certain_only": True}, {})
-"""First a small model in which everybody comes who can, led by their own; a plan found there is as good as any.
+_LADDER: tuple[dict[str, bool], ...] = ({"outsiders": False, "certain_only": True}, {"certain_only": True}, {})
+"""Small models first: everybody comes who can, first led by their own, then by whoever may help. The last has it all.
 
-Where nobody loses more than counting alone demands, every plan as good has all others at everything as well; where no
-team lacks its own coaches, adults from elsewhere could not better it. The last model has every choice there is.
+A plan found in a small one is as good as any: where nobody loses more than counting alone demands, every plan as good
+has all others at everything as well; and see `Stages.assume_least` about adults.
 """
 
 

@@ -51,12 +51,12 @@ class Children(Ways):
         """At least the planned load (RPE x minutes, block by block) of one child attending in this way."""
         stays, cut = self.staying(way.squad, session), self.cut(way, session)
         if isinstance(cut, int):
-            return sum(self._loads(session, stay)[0] * literal for stay, literal in stays)
+            return sum(self._stays.loads(session, stay)[0] * literal for stay, literal in stays)
         model = self._booking.model
-        most = max((self._loads(session, stay)[0] for stay, _ in stays), default=0)
+        most = max((self._stays.loads(session, stay)[0] for stay, _ in stays), default=0)
         load = model.new_int_var(0, most, f"load[{way.squad.first}|{way.sessions}|{session}]")
         for stay, literal in stays:
-            table = self._loads(session, stay)
+            table = self._stays.loads(session, stay)
             table += [0] * (max(0, max(s.minutes for s, _ in stays)) - len(table) + 1)
             after = model.new_int_var(0, most, f"after[{way.squad.first}|{way.sessions}|{session}|{len(stay.blocks)}]")
             model.add_element(cut, table, after)
@@ -65,20 +65,10 @@ class Children(Ways):
                 row.only_enforce_if(literal)
         return load
 
-    def _loads(self, session: str, stay: Stay) -> list[int]:
-        """The load of a stay with 0, 1, 2 ... minutes cut off its end."""
-        blocks = timeline(self._booking.club, session)
-        rpes = [max((station.practice.rpe or 0 for station in block.stations), default=0) for block in blocks] + [0]
-        by_minute = [rpe for rpe, minutes in zip(rpes, stay.blocks, strict=True) for _ in range(minutes)]
-        loads = [sum(by_minute)]
-        for rpe in reversed(by_minute):
-            loads.append(loads[-1] - rpe)
-        return loads
-
     def full_load(self, session: str) -> int:
         """The planned load of a child who is there for all of a session."""
         blocks = timeline(self._booking.club, session)
-        return self._loads(session, Stay(0, (*(block.span.minutes for block in blocks), 0)))[0]
+        return self._stays.loads(session, Stay(0, (*(block.span.minutes for block in blocks), 0)))[0]
 
     def leaves(self, squad: Squad, session: str, slot: Slot) -> int:
         """The minute of the day at which a child of the squad leaves a session held in a slot; 0: never there."""
@@ -117,11 +107,15 @@ class Children(Ways):
 
     def least_headcount(self, session: str) -> int:
         """The fewest who come to a session that is held, by those alone who have no choice."""
-        return sum(
-            squad.size
+        return sum(squad.size for squad in self.sure_of(session))
+
+    def sure_of(self, session: str) -> list[Squad]:
+        """The squads that have no choice but to come to a session that is held."""
+        return [
+            squad
             for squad in self.squads_in(session)
             if len(self.ways(squad)) == 1 and self._surely_there(squad, session)
-        )
+        ]
 
     # what is lost
 

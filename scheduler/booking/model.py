@@ -24,10 +24,11 @@ from scheduler.booking.times import Times
 from scheduler.switches import Switches
 
 if TYPE_CHECKING:
-    from ortools.sat.python.cp_model import Constraint, CpSolver, IntVar, LinearExpr
+    from ortools.sat.python.cp_model import Constraint, IntVar, LinearExpr
 
     from scheduler.club.club import Club
     from scheduler.plan.plan import PlannedSession, WeekPlan
+    from scheduler.solving import Solved
 
     Linear = LinearExpr | int
     Reasons = dict[tuple[dt.date, str], list[tuple[IntVar, Callable[[Slot], bool]]]]
@@ -278,7 +279,13 @@ class BookingModel(Times):
         if same is not None:
             self.model.add(cp_model.LinearExpr.sum(same) <= len(same) - 1)
 
-    def read(self, solver: CpSolver) -> WeekPlan:
+    def is_crowded(self, solver: Solved) -> bool:
+        """Whether the zones of a solution of a relaxed model cannot be dealt out."""
+        from scheduler.booking.whole import bookings
+
+        return self.relaxed and bool(self.ground.dealt(bookings(self, solver))[1])
+
+    def read(self, solver: Solved) -> WeekPlan:
         """The plan of a solved model, sessions without blocks, in order of date, start, pitch and zones."""
         from scheduler.booking.whole import read
 

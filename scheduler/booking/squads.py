@@ -112,6 +112,16 @@ class Stays:
             self._known[key] = stay_in(self._club, player, session, slot)
         return self._known[key]
 
+    def loads(self, session: str, stay: Stay) -> list[int]:
+        """The planned load of a stay with 0, 1, 2 ... minutes cut off its end."""
+        blocks = timeline(self._club, session)
+        rpes = [max((station.practice.rpe or 0 for station in block.stations), default=0) for block in blocks] + [0]
+        by_minute = [rpe for rpe, minutes in zip(rpes, stay.blocks, strict=True) for _ in range(minutes)]
+        loads = [sum(by_minute)]
+        for rpe in reversed(by_minute):
+            loads.append(loads[-1] - rpe)
+        return loads
+
 
 def stay_in(club: Club, player: str, session: str, slot: Slot) -> Stay:
     """The stay of one child, from absences and limits; headers used up earlier in the week are not counted here."""

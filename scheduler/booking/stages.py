@@ -11,7 +11,7 @@ from ortools.sat.python import cp_model
 from scheduler.plan.plan import Proof, WeekPlan
 from scheduler.priorities import BOOKING_ORDER
 from scheduler.progress import Report
-from scheduler.solving import make_solver
+from scheduler.solving import Solution, make_solver
 
 if TYPE_CHECKING:
     from ortools.sat.python.cp_model import CpSolver
@@ -44,15 +44,26 @@ LIGHT, IN_FULL = Parameters(linearization=1, probing=0), Parameters(linearizatio
 # wishes about people 7 to 14 times later
 
 
-class _Shout(cp_model.CpSolverSolutionCallback):
-    """Pass every better plan on to the progress line."""
+class _Watch(cp_model.CpSolverSolutionCallback):
+    """Pass every better plan on to the progress line; stop at one whose zones cannot be dealt out.
 
-    def __init__(self, stage: str, weight: int, on_progress: Report) -> None:
+    `last`: the best solution before that. To go on would only lead to plans that are better and no more lawful.
+    """
+
+    def __init__(self, booking: BookingModel, stage: str, weight: int, on_progress: Report) -> None:
         super().__init__()
-        self._stage, self._weight, self._tell = stage, weight, on_progress
+        self._booking, self._stage, self._weight, self._tell = booking, stage, weight, on_progress
+        self.last: Solution | None = None
+        self.crowded = False
 
     def on_solution_callback(self) -> None:
-        self._tell(self._stage, self.objective_value // self._weight, self.best_objective_bound // self._weight)
+        found = Solution(list(self.response_proto.solution))
+        if self._booking.is_crowded(found):
+            self.crowded = True
+            self.stop_search()
+        else:
+            self.last = found
+            self._tell(self._stage, self.objective_value // self._weight, self.best_objective_bound // self._weight)
 
 
 class Stages:
@@ -67,17 +78,17 @@ class Stages:
         self.proofs: list[Proof] = []
         self.stopped = self.infeasible = False
         self.finished = True
-        self._values: list[int] = []
+        self._found: Solution | None = None  # what the plan was read from
         self._done: set[str] = set()
-        self._solver: CpSolver | None = None
 
     def assume_least(self) -> bool:
         """Demand of who comes what counting alone shows that nobody could better; whether that makes sense here.
 
-        Nobody is stood down for longer than counting demands, nothing is cancelled and no team lacks its own coaches.
-        A booking found so is as good in all of that as any other could be.
+        Nobody is stood down for longer than counting demands and nothing is cancelled. Where adults of other teams help
+        only if a session surely has too few of its own, that is paid for, and at most one thing besides: with nothing
+        besides impossible, one is the least there is, whoever might help.
         """
-        children = self._booking.children
+        children, adults = self._booking.children, self._booking.adults
         if not children.counted or self._terms("few changes"):
             return False
         losing = [squad for squad in children.squads if children.least_lost(squad) > 0]
@@ -85,7 +96,6 @@ class Stages:
             "sessions cancelled": 0,
             "fewest minutes stood down": sum(children.least_lost(squad) for squad in losing),
             "fewest children stood down": sum(squad.size for squad in losing),
-            LAST_ABOUT_PEOPLE: 0,
         }
         for wish, value in least.items():
             terms = self._terms(wish)
@@ -93,6 +103,10 @@ class Stages:
                 self._booking.model.add(cp_model.LinearExpr.sum(terms) <= value)
                 self._note(wish, value, value, True)
             self._done.add(wish)
+        terms = self._terms(LAST_ABOUT_PEOPLE)
+        if terms and not adults.outsiders:
+            lent = sum(adults.least_lent(ask.id) for ask in self._booking.club.sessions)
+            self._booking.model.add(cp_model.LinearExpr.sum(terms) <= lent + 1)
         return True
 
     def run(self) -> None:
@@ -100,7 +114,7 @@ class Stages:
         order = [wish for wish in BOOKING_ORDER if wish not in self._done and self._terms(wish)]
         if not order:
             self._solve("booking", cp_model.LinearExpr.sum([]), LIGHT)
-        for people, wishes in groupby(order, ABOUT_PEOPLE.__contains__):
+        for people, wishes in groupby(order, lambda wish: wish in ABOUT_PEOPLE and not self._done):
             for together in self._groups(list(wishes)):
                 if not self._stage(together, LIGHT if people else IN_FULL):
                     return
@@ -139,16 +153,16 @@ class Stages:
         costs = [cp_model.LinearExpr.sum(self._terms(wish)) for wish in wishes]
         weights = [prod(self._most(later) + 1 for later in wishes[i + 1 :]) for i in range(len(wishes))]
         bound, proved = 0, True
-        if self._solver is None or any(self._solver.value(cost) for cost in costs):
+        if self._found is None or any(self._found.value(cost) for cost in costs):
             weighted = [weight * cost for weight, cost in zip(weights, costs, strict=True)]
             solver, status = self._solve(wishes[0], cp_model.LinearExpr.sum(weighted), parameters, weights[0])
-            if self.plan is None or self._solver is None:
+            if self._found is None:
                 self.finished = False
                 return False
             proved = status == "OPTIMAL"
             bound = max(0, ceil(solver.best_objective_bound - 1e-6))
         for wish, cost, weight in zip(wishes, costs, weights, strict=True):
-            value = self._solver.value(cost)  # where no plan was found, that of the stage before stands
+            value = self._found.value(cost)  # where no plan was found, that of the stage before stands
             least = value if proved else max(0, min(value, bound // weight))
             bound = bound - weight * value if least == value else 0
             self._note(wish, value, least, least == value)
@@ -185,29 +199,38 @@ class Stages:
             by_relaxation=parameters is IN_FULL,
         )
         self._tell(stage)
-        status = str(solver.solve(model, _Shout(stage, weight, self._tell)).name)
+        watch = _Watch(self._booking, stage, weight, self._tell)
+        status = str(solver.solve(model, watch).name)
         spent = float(solver.response_proto.deterministic_time)
-        self.stopped = self.stopped or (status in ("FEASIBLE", "UNKNOWN") and spent < allowed * SPENT)
+        early = status in ("FEASIBLE", "UNKNOWN") and spent < allowed * SPENT
+        self.stopped = self.stopped or (early and not watch.crowded)
         self._left -= spent
-        if status in ("OPTIMAL", "FEASIBLE"):
-            plan = self._booking.mended(self._booking.read(solver))
-            if plan is None:
-                return solver, status, False
-            self.plan = plan
-            self._values = list(solver.response_proto.solution)
-            self._solver = solver
-        elif status == "INFEASIBLE":
-            self.infeasible = self.plan is None
-        elif status == "MODEL_INVALID":
+        if status == "MODEL_INVALID":
             raise AssertionError(model.validate())
-        return solver, status, True
+        if status == "INFEASIBLE":
+            self.infeasible = self.plan is None
+        if status not in ("OPTIMAL", "FEASIBLE"):
+            return solver, status, True
+        lawful = self._take(Solution(list(solver.response_proto.solution)))
+        if not lawful and watch.last is not None:
+            self._take(watch.last)
+        return solver, status, lawful
+
+    def _take(self, found: Solution) -> bool:
+        """Go on from a solution, unless its plan breaks rows that had waited; whether it is lawful."""
+        plan = self._booking.mended(self._booking.read(found))
+        if plan is None:
+            return False
+        self.plan, self._found = plan, found
+        return True
 
     def _hint(self) -> None:
         hint = self._booking.model.proto.solution_hint
         hint.vars.clear()
         hint.values.clear()
-        hint.vars.extend(range(len(self._values)))
-        hint.values.extend(self._values)
+        if self._found is not None:
+            hint.vars.extend(range(len(self._found.values)))
+            hint.values.extend(self._found.values)
 
     def _as_early_as_it_goes(self) -> None:
         """No wish asks for late starts or for gaps in a day: start as early as a short search finds."""
@@ -219,6 +242,8 @@ class Stages:
             for ask in club.sessions
             for moment, literal in self._booking.moments(ask.id).items()
         ]
+        for planned in () if self.plan is None else self.plan.sessions:  # another day would be another week
+            self._booking.model.add(self._booking.on_day(planned.session, planned.date) == 1)
         left, self._left = self._left, min(self._left, SHORT_SEARCH / STAGE_SHARE)
         self._solve("early starts", cp_model.LinearExpr.sum(starts), IN_FULL)
         self._left = left - (min(left, SHORT_SEARCH / STAGE_SHARE) - self._left)

@@ -7,10 +7,11 @@ squads have the one way, everybody to everything; others only where a rule said 
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import TYPE_CHECKING
 
+from scheduler.booking.losses import Caps, Worth, least_lost
 from scheduler.booking.slots import Slot
 from scheduler.booking.squads import Squad, Stay, Stays, squads_of
 
@@ -44,7 +45,7 @@ class Ways:
         self._choosing: set[Squad] = set(self.squads) if free else set()
         self._cuttable: set[Squad] = set(self.squads) if free else set()
         self._most_sessions: dict[Squad, int] = {}
-        self._most_minutes: dict[Squad, int] = {}
+        self._caps: dict[Squad, Caps] = {}
         self._there: dict[tuple[Squad, str], frozenset[Slot]] = {}
         self._once_a_day = False
         self._ways: dict[Squad, tuple[Way, ...]] = {}
@@ -74,15 +75,14 @@ class Ways:
             if other in both.sessions
         )
 
-    def may_be_cut(self, squad: Squad, minutes: int | None = None) -> None:
+    def may_be_cut(self, squad: Squad, minutes: int | None = None, load: int | None = None) -> None:
         """Minutes may run out: let the model also end a session early for these children, one by one.
 
-        `minutes`: whatever the slots, no child can be there for more than so many in the week.
+        `minutes`, `load`: whatever the slots, no child can have more than so much in the week.
         """
         if squad not in self.squads:
             return
-        if minutes is not None:
-            self._most_minutes.update({Squad((player,), squad.sessions): minutes for player in squad.players})
+        self._caps.update({Squad((player,), squad.sessions): Caps(None, minutes, load) for player in squad.players})
         singles = tuple(Squad((player,), squad.sessions) for player in squad.players)
         if squad in self._most_sessions:
             self._most_sessions.update(dict.fromkeys(singles, self._most_sessions[squad]))
@@ -171,12 +171,12 @@ class Ways:
 
     def least_lost(self, squad: Squad) -> int:
         """Minutes that the children of a squad lose at least, by counting alone, whatever the slots."""
-        stays = {session: list(self.groups(squad, session)) for session in squad.sessions}
-        can = {session: min((stay.can for stay in of), default=0) for session, of in stays.items()}
-        down = {session: min((stay.can - stay.minutes for stay in of), default=0) for session, of in stays.items()}
-        most = self._most_sessions.get(squad, len(squad.sessions))
-        saved = sorted((max(0, can[session] - down[session]) for session in squad.sessions), reverse=True)
-        least = sum(can.values()) - sum(saved[:most])
-        if squad in self._most_minutes:
-            least = max(least, sum(can.values()) - self._most_minutes[squad])
-        return squad.size * least
+        worths = {}
+        for session in squad.sessions:
+            stays = list(self.groups(squad, session))
+            can = min((stay.can for stay in stays), default=0)
+            down = min((stay.can - stay.minutes for stay in stays), default=0)
+            loads = tuple(self._stays.loads(session, stays[0])) if len(stays) == 1 else ()
+            worths[session] = Worth(can, max(0, can - down), loads)
+        caps = replace(self._caps.get(squad, Caps()), sessions=self._most_sessions.get(squad))
+        return squad.size * least_lost(worths, caps)

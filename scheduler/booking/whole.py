@@ -13,15 +13,16 @@ from scheduler.plan.plan import Cancelled, PlannedSession, StoodDown, WeekPlan
 from scheduler.plan.presence import can_come, minutes_there, there
 
 if TYPE_CHECKING:
-    from ortools.sat.python.cp_model import CpSolver, IntVar, LinearExpr
+    from ortools.sat.python.cp_model import IntVar, LinearExpr
 
     from scheduler.booking.model import BookingModel
     from scheduler.booking.ways import Way
+    from scheduler.solving import Solved
 
     Linear = LinearExpr | int
 
 
-def read(model: BookingModel, solver: CpSolver) -> WeekPlan:
+def read(model: BookingModel, solver: Solved) -> WeekPlan:
     """The plan of a solved model; children who are alike take the ways in the club's order."""
     club = model.club
     slots = _slots(model, solver)
@@ -37,17 +38,25 @@ def read(model: BookingModel, solver: CpSolver) -> WeekPlan:
     )
 
 
-def _slots(model: BookingModel, solver: CpSolver) -> dict[str, Slot]:
+def _slots(model: BookingModel, solver: Solved) -> dict[str, Slot]:
     found: dict[str, Slot] = {}
     for ask in model.club.sessions:
         for slot in model.slots(ask.id):
             literal = model.at(ask.id, slot)
             if literal is not None and solver.value(literal):
                 found[ask.id] = slot
+                break
     return found
 
 
-def _ways(model: BookingModel, solver: CpSolver) -> dict[str, Way]:
+def bookings(model: BookingModel, solver: Solved) -> WeekPlan:
+    """Only when and where sessions are held in a solved model: nobody is there yet."""
+    club = model.club
+    planned = tuple(planned_at(club.session(session), slot) for session, slot in _slots(model, solver).items())
+    return WeekPlan(club=club.name, week=club.week, timezone=club.timezone, sessions=planned)
+
+
+def _ways(model: BookingModel, solver: Solved) -> dict[str, Way]:
     found: dict[str, Way] = {}
     for squad in model.squads():
         order = [way for way in model.children.ways(squad) for _ in range(int(solver.value(way.count)))]
@@ -55,7 +64,7 @@ def _ways(model: BookingModel, solver: CpSolver) -> dict[str, Way]:
     return found
 
 
-def _planned(model: BookingModel, solver: CpSolver, session: str, slot: Slot, ways: dict[str, Way]) -> PlannedSession:
+def _planned(model: BookingModel, solver: Solved, session: str, slot: Slot, ways: dict[str, Way]) -> PlannedSession:
     club = model.club
     adults = [coach for coach, literal in model.adults.possible(session).items() if solver.value(literal)]
     lead = next((i for i, coach in enumerate(adults) if not club.coach(coach).helper_only), 0)
@@ -70,7 +79,7 @@ def _planned(model: BookingModel, solver: CpSolver, session: str, slot: Slot, wa
 
 
 def _with_stand_downs(
-    model: BookingModel, solver: CpSolver, planned: list[PlannedSession], ways: dict[str, Way]
+    model: BookingModel, solver: Solved, planned: list[PlannedSession], ways: dict[str, Way]
 ) -> list[PlannedSession]:
     """The sessions with everybody who is stood down, and without those who are there for no minute."""
     club = model.club
