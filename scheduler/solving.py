@@ -35,10 +35,10 @@ class Solution:
         if isinstance(expression, int):
             return expression
         if isinstance(expression, IntVar):
-            return self.values[expression.index]
+            return int(self.values[expression.index])
         flat = FlatIntExpr(expression)
         terms = zip(flat.vars, flat.coeffs, strict=True)
-        return int(flat.offset) + sum(factor * self.values[variable.index] for variable, factor in terms)
+        return int(flat.offset + sum(factor * self.values[variable.index] for variable, factor in terms))
 
 
 def make_solver(

@@ -113,8 +113,12 @@ class BookingModel(Times):
                 if not any(unlawful(slot) for _, unlawful in reasons.get((slot.date, slot.pitch), ()))
             ]
             return
-        for on, unlawful, place in [(*one, place) for place, of in reasons.items() for one in of]:
-            self.rule_out(on, session, lambda slot, u=unlawful, p=place: (slot.date, slot.pitch) == p and u(slot))
+        at: dict[tuple[dt.date, str], list[Slot]] = {}
+        for slot in self._slots[session]:
+            at.setdefault((slot.date, slot.pitch), []).append(slot)
+        for place, of in reasons.items():
+            for on, unlawful in of:
+                self.rule_out(on, session, {slot for slot in at.get(place, ()) if unlawful(slot)}.__contains__)
 
     def zones_are_used_once(self) -> None:
         """Say that some rule keeps every zone to one session at a time, so that a site has room for only so many."""

@@ -53,7 +53,7 @@ class Whereabouts:
         With the first helper come the rows about helpers and their own sessions; rows about a helper at two sessions
         of others come pair by pair.
         """
-        plan, number = self._without_the_needless(plan), len(self._posted)
+        plan = self._without_the_needless(plan)
         if any(set(planned.coaches) - set(self._model.adults.own(planned.session)) for planned in plan.sessions):
             for ask in self._model.club.sessions:
                 self._post_helpers(ask.id)
@@ -62,7 +62,7 @@ class Whereabouts:
             for coach in self._model.club.coaches:
                 if all(coach.id in self._model.adults.possible(session) for session in (one, other)):
                     self._either(coach.id, one, other)
-        return None if broken and len(self._posted) > number else plan
+        return None if broken else plan
 
     def _post_helpers(self, session: str) -> None:
         for coach in self._model.adults.possible(session):
