@@ -237,7 +237,7 @@ def _states(found: Iterable[Spell], goal_parts: Iterable[Mapping[str, Fraction]]
     share: dict[tuple[str, str], int] = {}
     for spell, of_goal in zip(found, goal_parts, strict=True):
         whole, field = scale * spell.minutes, len(spell.places) - _keeping(spell)
-        roles = Counter(place.role for place in spell.places)
+        roles = Counter[str](place.role for place in spell.places)
         each = [(role, whole * roles[role] // field) for role in _field_roles(spell)] if field else []
         for place in spell.places:
             player, holds = place.player, place.role
@@ -268,11 +268,10 @@ def _lines(club: Club, states: Iterable[State], scale: int, bound: Mapping[tuple
     lines = []
     for key in sorted(last, key=lambda k: (order[k[0]], ROLES.index(k[1]))):
         end, off = last[key], worst[key]
-        held, share, apart, held_then, share_then = (
-            Fraction(amount, scale) for amount in (end.held, end.share, furthest[key], off.held, off.share)
-        )
-        least_most = Fraction(due[key]), Fraction(bound[key])
-        lines.append(Line(*key, held, share, *least_most, apart, off.at, held_then, share_then))
+        minutes = [Fraction(amount, scale) for amount in (end.held, end.share, furthest[key], off.held, off.share)]
+        held, share, distance, held_then, share_then = minutes
+        most, owed = Fraction(bound[key]), Fraction(due[key])
+        lines.append(Line(*key, held, share, owed, most, distance, off.at, held_then, share_then))
     return tuple(lines)
 
 
