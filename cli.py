@@ -141,18 +141,19 @@ def _plan_one(club_file: Path, output: Path | None, after: Path | None, as_json:
     from scheduler.folder.write import write_folder
     from scheduler.outcome import Booked, Conflict
     from scheduler.progress import LiveLine
-    from scheduler.week import plan_week, rotation_workers
+    from scheduler.week import plan_week, side_by_side
 
     club = _read(club_file, week, after)
     folder = output or default_folder(club_file, club.week)
     if not replace:
         refuse_existing(folder)
     line = LiveLine()
-    with rotation_workers(club, workers) as executor:
+    with side_by_side(club, RULES, workers) as executor:
         outcome = plan_week(club, RULES, limit=seconds, executor=executor, on_progress=line)
-    line.done()
+        line.done()
+        if isinstance(outcome, Booked):
+            write_folder(club, outcome.plan, outcome.findings, folder, rules=RULES, replace=replace, executor=executor)
     if isinstance(outcome, Booked):
-        write_folder(club, outcome.plan, outcome.findings, folder, rules=RULES, replace=replace)
         document = {
             "folder": str(folder),
             "proven": outcome.proven,

@@ -18,7 +18,8 @@ from typing import NamedTuple
 from scheduler.club.club import Club
 from scheduler.club.people import KeeperPolicy, KeeperStays, KeeperWish
 from scheduler.club.programme import Kind
-from scheduler.plan.plan import Place, PlannedSession, WeekPlan
+from scheduler.plan.plan import Place, WeekPlan
+from scheduler.remembered import Remembered
 
 ROLES = ("attack", "defend", "keep", "rest")
 
@@ -191,7 +192,7 @@ class Reckoning:
     lines: tuple[Line, ...]
 
 
-_last: list[tuple[Club, tuple[PlannedSession, ...], Reckoning]] = []
+_reckonings = Remembered[Reckoning](keep=2)
 
 
 def reckoning(club: Club, plan: WeekPlan) -> Reckoning:
@@ -200,12 +201,7 @@ def reckoning(club: Club, plan: WeekPlan) -> Reckoning:
     Clubs and sessions are frozen, so the last answers serve again for the very same ones: several rules and pages ask
     in a row.
     """
-    for known, sessions, answer in _last:
-        if known is club and sessions is plan.sessions:
-            return answer
-    found = _reckoned(club, plan)
-    _last[:] = [(club, plan.sessions, found), *_last[:1]]
-    return found
+    return _reckonings.of(club, plan.sessions, make=lambda: _reckoned(club, plan))
 
 
 def ledger(club: Club, plan: WeekPlan) -> tuple[Line, ...]:

@@ -22,7 +22,7 @@ from scheduler.priorities import BOOKING_ORDER
 from scheduler.rotation.exact import rotate_exactly
 from scheduler.rotation.rotate import rotate
 from scheduler.rotation.setting import laid, settings
-from scheduler.week import rotation_workers
+from scheduler.week import side_by_side
 from tests.plans import a_plan
 from tests.speed.by_hand import swap_round
 from tests.speed.clubs import Town, a_pooled_evening, a_team_week, a_town, known_week
@@ -101,7 +101,7 @@ def _rows(town: Town, seconds: float) -> Found:
 
 def _rotations(town: Town, workers: int) -> Found:
     week = known_week(town)
-    with rotation_workers(town.club, workers) as pool:
+    with side_by_side(town.club, RULES, workers) as pool:
         if pool is not None:
             list(pool.map(abs, range(2 * workers)))  # both have started
         began = time.perf_counter()
