@@ -153,15 +153,14 @@ def _plan_one(club_file: Path, output: Path | None, after: Path | None, as_json:
         line.done()
         if isinstance(outcome, Booked):
             write_folder(club, outcome.plan, outcome.findings, folder, rules=RULES, replace=replace, executor=executor)
-    if isinstance(outcome, Booked):
-        document = {
-            "folder": str(folder),
-            "proven": outcome.proven,
-            "findings": terminal.findings_json(outcome.findings),
-            "plan": json.loads(outcome.plan.to_json()),
-        }
-        _say(terminal.planned_lines(club, outcome, str(folder)), document, as_json)
-        return
+            document = {
+                "folder": str(folder),
+                "proven": outcome.proven,
+                "findings": terminal.findings_json(outcome.findings),
+                "plan": json.loads(outcome.plan.to_json()) if as_json else None,
+            }
+            _say(terminal.planned_lines(club, outcome, str(folder)), document, as_json)
+            return
     if isinstance(outcome, Conflict):
         from scheduler.reasons.why import why
 

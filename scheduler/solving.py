@@ -21,7 +21,7 @@ def make_solver(
 
     `probing`: one round of presolve with so much probing (0: none), for models that are solved in many short stages.
     """
-    from ortools.sat.python import cp_model
+    from scheduler.solver import cp_model
 
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1

@@ -9,13 +9,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING
 
-from ortools.sat.python import cp_model
-
 from scheduler.plan.plan import Place, WeekPlan
 from scheduler.plan.timeline import station_of, timeline
 from scheduler.rotation.setting import FIELD, Ring, Turn, with_places
 from scheduler.rotation.slots import Slot, Stay, places_at, slots_of
 from scheduler.rotation.tally import Tally
+from scheduler.solver import cp_model
 from scheduler.switches import Switches
 
 if TYPE_CHECKING:

@@ -72,7 +72,7 @@ def rotate(
     tasks = [Task(club, _part(club, plan, ring), tuple(rules), limit) for ring in rings]
     if executor is not None and len(tasks) > 1:
         on_progress(f"rotations of {len(tasks)} rings of sessions")
-        solved = list(executor.map(solve_ring, tasks))
+        solved = _side_by_side(tasks, rings, executor)
     else:
         solved = []
         for ring, task in zip(rings, tasks, strict=True):
@@ -84,6 +84,13 @@ def rotate(
     if any(one.late for one in solved):
         return OutOfTime(limit, "rotation")
     return _joined(club, plan, rules, rings, solved)
+
+
+def _side_by_side(tasks: list[Task], rings: Sequence[Ring], executor: Executor) -> list[Solved]:
+    """The rings in their own order, the largest begun first, so that nobody waits for one begun last."""
+    largest_first = sorted(range(len(tasks)), key=lambda i: -len(rings[i].players) * len(rings[i].turns))
+    begun = {i: executor.submit(solve_ring, tasks[i]) for i in largest_first}
+    return [begun[i].result() for i in range(len(tasks))]
 
 
 def _clashes(solved: Solved) -> tuple[Clash, ...]:
