@@ -140,13 +140,13 @@ def _plan_one(club_file: Path, output: Path | None, after: Path | None, as_json:
     from scheduler.folder.find import default_folder, refuse_existing
     from scheduler.folder.write import write_folder
     from scheduler.outcome import Booked, Conflict
+    from scheduler.processes import side_by_side
     from scheduler.progress import LiveLine
-    from scheduler.week import plan_week, side_by_side
+    from scheduler.week import plan_week
 
     club = _read(club_file, week, after)
     folder = output or default_folder(club_file, club.week)
-    if not replace:
-        refuse_existing(folder)
+    refuse_existing(folder, replace=replace)
     line = LiveLine()
     with side_by_side(club, RULES, workers) as executor:
         outcome = plan_week(club, RULES, limit=seconds, executor=executor, on_progress=line)

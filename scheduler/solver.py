@@ -6,9 +6,15 @@ than half of the time. A stand-in takes its place and brings the real one at the
 
 from __future__ import annotations
 
+import signal
 import sys
+import threading
 from importlib import import_module
 from types import ModuleType
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from ortools.sat.python.cp_model_helper import CpSolverStatus
 
 WHOLE = "pandas"
 NAMED_AT_IMPORT = ("Index", "Series")  # in annotations, worked out while the solver is imported
@@ -42,3 +48,19 @@ def _import_lightly() -> None:
 _import_lightly()
 
 from ortools.sat.python import cp_model as cp_model  # noqa: E402  (after the stand-in)
+
+
+class Solver(cp_model.CpSolver):
+    """CP-SAT that gives Ctrl-C back after each solve: by itself it leaves the system's default, which ends a process
+    on the spot, without a word and without what is to be done at the end."""
+
+    def solve(
+        self, model: cp_model.CpModel, solution_callback: cp_model.CpSolverSolutionCallback | None = None
+    ) -> CpSolverStatus:
+        """As CP-SAT's own."""
+        handler = signal.getsignal(signal.SIGINT)
+        try:
+            return super().solve(model, solution_callback)
+        finally:
+            if handler is not None and threading.current_thread() is threading.main_thread():
+                signal.signal(signal.SIGINT, handler)

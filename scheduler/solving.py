@@ -21,9 +21,9 @@ def make_solver(
 
     `probing`: one round of presolve with so much probing (0: none), for models that are solved in many short stages.
     """
-    from scheduler.solver import cp_model
+    from scheduler.solver import Solver
 
-    solver = cp_model.CpSolver()
+    solver = Solver()
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = SEED
     solver.parameters.max_deterministic_time = deterministic_limit

@@ -2,47 +2,18 @@
 
 from __future__ import annotations
 
-import os
-import signal
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from concurrent.futures import Executor
-from contextlib import contextmanager
-from importlib import import_module
 
 from scheduler.audit import audit, rules_off
 from scheduler.club.club import Club
 from scheduler.contract import Rule
 from scheduler.errors import PlanRejected
-from scheduler.folder.write import WRITERS
 from scheduler.outcome import Booked, Conflict, Outcome, OutOfTime
 from scheduler.plan.plan import WeekPlan
 from scheduler.progress import Report, silent
 
 BOOKING_TRIES = 4
-MANY_SESSIONS = 12
-
-
-@contextmanager
-def side_by_side(club: Club, rules: Sequence[Rule], wanted: int | None = None) -> Iterator[Executor | None]:
-    """Processes for the rotations and the files where they pay (starting one costs as much as four small rotations)."""
-    count = wanted or (min(os.cpu_count() or 1, 4) if len(club.sessions) >= MANY_SESSIONS else 1)
-    if count < 2:
-        yield None
-        return
-    import multiprocessing
-    from concurrent.futures import ProcessPoolExecutor
-
-    spawn = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(count, spawn, initializer=_make_ready, initargs=(tuple(rules),)) as pool:
-        pool.submit(abs, 0)  # starts them all, so that they import while the booking is still being solved
-        yield pool
-
-
-def _make_ready(rules: tuple[Rule, ...]) -> None:
-    """In a new process: import what it will need (`rules` brings theirs), and leave Ctrl-C to the first process."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    for name in ("scheduler.rotation.rotate", *WRITERS):
-        import_module(name)
 
 
 def plan_week(

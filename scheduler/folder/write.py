@@ -15,8 +15,6 @@ from scheduler.plan.plan import WeekPlan
 
 CALENDAR = "calendar"
 PRIVATE = "confidential"
-WRITERS = ("scheduler.folder.timetable", "scheduler.folder.pages", "scheduler.folder.calendars",
-           "scheduler.welfare.sheet", "xlsxwriter", "jinja2", "icalendar")  # fmt: skip
 
 
 def write_folder(

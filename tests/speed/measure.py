@@ -19,10 +19,10 @@ from scheduler.club.club import Club
 from scheduler.outcome import Booked
 from scheduler.plan.plan import WeekPlan
 from scheduler.priorities import BOOKING_ORDER
+from scheduler.processes import side_by_side
 from scheduler.rotation.exact import rotate_exactly
 from scheduler.rotation.rotate import rotate
 from scheduler.rotation.setting import laid, settings
-from scheduler.week import side_by_side
 from tests.plans import a_plan
 from tests.speed.by_hand import swap_round
 from tests.speed.clubs import Town, a_pooled_evening, a_team_week, a_town, known_week
