@@ -86,12 +86,14 @@ class _First(cp_model.CpSolverSolutionCallback):
         self.at = self.at or time.process_time()
 
 
-def complete_model(club: Club, week: WeekPlan, groups_from: WeekPlan, seconds: float) -> Reached:
-    """One model of the ring, solved for so many CPU seconds; large groups are given to it, as the product does."""
+def complete_model(club: Club, week: WeekPlan, ours: WeekPlan, seconds: float, *, started: bool = False) -> Reached:
+    """One model of the ring, solved for so many CPU seconds; groups are given to it. `started`: from our plan."""
     began = time.process_time()
     (ring,) = settings(club, week)
-    model = build_rotation(club, week, ring, RULES, groups_from=groups_from, wishes=("mixing",))
+    model = build_rotation(club, week, ring, RULES, groups_from=ours, wishes=("mixing",))
     model.switches.fix_on()
+    if started:
+        model.hint(ours)
     model.model.add(model.shares.excess == 0)
     cost = model.cost("mixing")
     assert cost is not None
@@ -128,6 +130,8 @@ def beside(name: str, club: Club, seconds: float) -> bool:
     model = complete_model(club, week, outcome.plan, seconds)
     first = "none" if model.first is None else f"after {model.first:.1f} s"
     print(f"  one model: first plan {first}; in {model.took:.0f} s {model.figure}, bound {model.bound:.0f}")
+    helped = complete_model(club, week, outcome.plan, seconds, started=True)
+    print(f"  the same model started from evenweek's plan: in {helped.took:.0f} s {helped.figure}")
     no_worse = model.figure is None or value <= model.figure
     print(f"  {model.took / ours:.0f} times faster, the figure {'no worse' if no_worse else 'WORSE'}")
     return no_worse and ours <= 1.0 and model.took >= 20 * ours
