@@ -25,6 +25,7 @@ from scheduler.plan.plan import WeekPlan
 from scheduler.processes import side_by_side
 from scheduler.rotation.exact import build_rotation
 from scheduler.rotation.mixing import small_groups
+from scheduler.rotation.model import RotationModel
 from scheduler.rotation.pair_proof import pair_bound, pair_figure
 from scheduler.rotation.rotate import rotate
 from scheduler.rotation.setting import settings
@@ -88,16 +89,11 @@ class _First(cp_model.CpSolverSolutionCallback):
 
 def complete_model(club: Club, week: WeekPlan, ours: WeekPlan, seconds: float, *, started: bool = False) -> Reached:
     """One model of the ring, solved for so many CPU seconds; groups are given to it. `started`: from our plan."""
+    start = _whole_solution(club, week, ours) if started else []
     began = time.process_time()
-    (ring,) = settings(club, week)
-    model = build_rotation(club, week, ring, RULES, groups_from=ours, wishes=("mixing",))
-    model.switches.fix_on()
-    if started:
-        model.hint(ours)
-    model.model.add(model.shares.excess == 0)
-    cost = model.cost("mixing")
-    assert cost is not None
-    model.model.minimize(cost)
+    model = _model(club, week, ours)
+    for index, value in enumerate(start):
+        model.model.add_hint(model.model.get_int_var_from_proto_index(index), value)
     solver, first, done = cp_model.CpSolver(), _First(), threading.Event()
     solver.parameters.num_workers, solver.parameters.random_seed = 1, SEED
 
@@ -113,6 +109,27 @@ def complete_model(club: Club, week: WeekPlan, ours: WeekPlan, seconds: float, *
     figure = None if first.at is None else round(solver.objective_value)
     to_first = None if first.at is None else first.at - began
     return Reached(to_first, figure, solver.best_objective_bound, time.process_time() - began)
+
+
+def _model(club: Club, week: WeekPlan, ours: WeekPlan) -> RotationModel:
+    (ring,) = settings(club, week)
+    model = build_rotation(club, week, ring, RULES, groups_from=ours, wishes=("mixing",))
+    model.switches.fix_on()
+    model.model.add(model.shares.excess == 0)
+    cost = model.cost("mixing")
+    assert cost is not None
+    model.model.minimize(cost)
+    return model
+
+
+def _whole_solution(club: Club, week: WeekPlan, ours: WeekPlan) -> list[int]:
+    """The value of every variable of the model, auxiliaries too, with every place as in our plan."""
+    model = _model(club, week, ours)
+    model.fix(ours)
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    assert solver.status_name(solver.solve(model.model)) in ("OPTIMAL", "FEASIBLE")
+    return list(solver.response_proto.solution)
 
 
 def beside(name: str, club: Club, seconds: float) -> bool:
