@@ -140,27 +140,27 @@ def _plan_one(club_file: Path, output: Path | None, after: Path | None, as_json:
     from scheduler.folder.find import default_folder, refuse_existing
     from scheduler.folder.write import write_folder
     from scheduler.outcome import Booked, Conflict
+    from scheduler.processes import side_by_side
     from scheduler.progress import LiveLine
-    from scheduler.week import plan_week, rotation_workers
+    from scheduler.week import plan_week
 
     club = _read(club_file, week, after)
     folder = output or default_folder(club_file, club.week)
-    if not replace:
-        refuse_existing(folder)
+    refuse_existing(folder, replace=replace)
     line = LiveLine()
-    with rotation_workers(club, workers) as executor:
+    with side_by_side(club, RULES, workers) as executor:
         outcome = plan_week(club, RULES, limit=seconds, executor=executor, on_progress=line)
-    line.done()
-    if isinstance(outcome, Booked):
-        write_folder(club, outcome.plan, outcome.findings, folder, rules=RULES, replace=replace)
-        document = {
-            "folder": str(folder),
-            "proven": outcome.proven,
-            "findings": terminal.findings_json(outcome.findings),
-            "plan": json.loads(outcome.plan.to_json()),
-        }
-        _say(terminal.planned_lines(club, outcome, str(folder)), document, as_json)
-        return
+        line.done()
+        if isinstance(outcome, Booked):
+            write_folder(club, outcome.plan, outcome.findings, folder, rules=RULES, replace=replace, executor=executor)
+            document = {
+                "folder": str(folder),
+                "proven": outcome.proven,
+                "findings": terminal.findings_json(outcome.findings),
+                "plan": json.loads(outcome.plan.to_json()) if as_json else None,
+            }
+            _say(terminal.planned_lines(club, outcome, str(folder)), document, as_json)
+            return
     if isinstance(outcome, Conflict):
         from scheduler.reasons.why import why
 

@@ -19,7 +19,7 @@ class StationsVisited:
     name = "stations visited"
     words = (
         "Everybody stays in one group all session, and while the same stations stand side by side in consecutive "
-        "blocks nobody comes to the same station twice."
+        "blocks nobody comes to the same station twice before having been at all of them."
     )
     source = Source("carousel training", basis=Basis.COMMON_PRACTICE)
     firm = True
@@ -49,12 +49,13 @@ class StationsVisited:
         for planned in plan.sessions:
             groups: dict[str, list[int]] = {}
             visits: dict[str, list[tuple[int, int]]] = {}
-            run = 0
+            run = blocks = 0  # one way round the stations, and how many of its blocks there have been
             before: tuple[str, ...] = ()
             for block in planned.blocks:
                 practices = tuple(station.practice for station in block.stations)
-                run += int(len(practices) < 2 or practices != before)
-                before = practices
+                if practices != before or blocks == len(practices):
+                    run, blocks = run + 1, 0
+                blocks, before = blocks + 1, practices
                 for station in block.stations:
                     for place in {p.player: p for rep in station.reps for p in rep.places}.values():
                         groups.setdefault(place.player, []).append(place.group)

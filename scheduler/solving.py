@@ -30,13 +30,13 @@ class Solution:
 
     def value(self, expression: LinearExpr | int, /) -> int:
         """The value of an expression."""
-        from ortools.sat.python.cp_model import FlatIntExpr, IntVar
+        from scheduler.solver import cp_model
 
         if isinstance(expression, int):
             return expression
-        if isinstance(expression, IntVar):
+        if isinstance(expression, cp_model.IntVar):
             return int(self.values[expression.index])
-        flat = FlatIntExpr(expression)
+        flat = cp_model.FlatIntExpr(expression)
         terms = zip(flat.vars, flat.coeffs, strict=True)
         return int(flat.offset + sum(factor * self.values[variable.index] for variable, factor in terms))
 
@@ -53,9 +53,9 @@ def make_solver(
     `probing`: one round of presolve with so much probing (0: none), for models that are solved in many short stages.
     `by_relaxation`: branch on the reduced costs of the linear relaxation, where that is nearly integral.
     """
-    from ortools.sat.python import cp_model
+    from scheduler.solver import Solver
 
-    solver = cp_model.CpSolver()
+    solver = Solver()
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = SEED
     solver.parameters.max_deterministic_time = deterministic_limit

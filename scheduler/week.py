@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import os
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from concurrent.futures import Executor
-from contextlib import contextmanager
-from importlib import import_module
 
 from scheduler.audit import audit, rules_off
 from scheduler.club.club import Club
@@ -17,28 +14,6 @@ from scheduler.plan.plan import WeekPlan
 from scheduler.progress import Report, silent
 
 BOOKING_TRIES = 4
-MANY_SESSIONS = 12
-
-
-@contextmanager
-def rotation_workers(club: Club, wanted: int | None = None) -> Iterator[Executor | None]:
-    """Processes for the rotations where they pay (starting one costs about as much as four small rotations)."""
-    count = wanted or (min(os.cpu_count() or 1, 4) if len(club.sessions) >= MANY_SESSIONS else 1)
-    if count < 2:
-        yield None
-        return
-    import multiprocessing
-    from concurrent.futures import ProcessPoolExecutor
-
-    with ProcessPoolExecutor(count, mp_context=multiprocessing.get_context("spawn")) as pool:
-        for _ in range(count):
-            pool.submit(_import_ahead)
-        yield pool
-
-
-def _import_ahead() -> None:
-    """What a process needs for a rotation, imported while the booking is still being solved."""
-    import_module("scheduler.rotation.rotate")
 
 
 def plan_week(

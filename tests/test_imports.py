@@ -63,6 +63,28 @@ def test_the_packages_are_those_of_this_checkout() -> None:
     assert Path(scheduler.__file__).resolve().parent == ROOT / "scheduler"
 
 
+def test_the_solver_comes_without_pandas_until_a_series_is_asked_for() -> None:
+    """More than half of the solver's import is pandas; whoever uses its functions on series gets the real one."""
+    said = run(
+        "import sys\n"
+        "from scheduler.week import plan_week\n"
+        "from scheduler.booking.book import book\n"
+        "from scheduler.rotation.exact import rotate_exactly\n"
+        "from scheduler.solver import cp_model\n"
+        "print('pandas' in sys.modules)\n"
+        "model, solver = cp_model.CpModel(), cp_model.CpSolver()\n"
+        "model.add(model.new_int_var(2, 3, 'one') >= 3)\n"
+        "solver.solve(model)\n"
+        "print('pandas' in sys.modules)\n"
+        "import pandas\n"
+        "both = model.new_bool_var_series('both', pandas.Index([1, 2]))\n"
+        "model.add(both.sum() >= 2)\n"
+        "solver.solve(model)\n"
+        "print(list(solver.boolean_values(both)), cp_model.pd.Series is pandas.Series)\n"
+    )
+    assert said.splitlines() == ["False", "False", "[True, True] True"]
+
+
 @pytest.mark.parametrize("command", ["--help", "rules", "check"])
 def test_light_commands_load_no_solver_no_pandas_no_writers(command: str, tmp_path: Path) -> None:
     """A cold start counts: help, rules and check answer without the solver, pandas or any writer."""

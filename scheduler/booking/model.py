@@ -12,8 +12,6 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from ortools.sat.python import cp_model
-
 from scheduler.booking.adults import Adults
 from scheduler.booking.apart import keep_apart_by_moments, keep_apart_by_order
 from scheduler.booking.children import Children
@@ -21,6 +19,7 @@ from scheduler.booking.ground import Evening, Ground
 from scheduler.booking.slots import Slot
 from scheduler.booking.squads import Squad
 from scheduler.booking.times import Times
+from scheduler.solver import cp_model
 from scheduler.switches import Switches
 
 if TYPE_CHECKING:

@@ -6,11 +6,10 @@ from itertools import groupby
 from math import ceil, prod
 from typing import TYPE_CHECKING, NamedTuple
 
-from ortools.sat.python import cp_model
-
 from scheduler.plan.plan import Proof, WeekPlan
 from scheduler.priorities import BOOKING_ORDER
 from scheduler.progress import Report
+from scheduler.solver import cp_model
 from scheduler.solving import Solution, make_solver
 
 if TYPE_CHECKING:

@@ -6,12 +6,11 @@ import datetime as dt
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from ortools.sat.python import cp_model
-
 from scheduler.booking.ground import Ground
 from scheduler.booking.slots import Moment, Slot, slots_of
 from scheduler.club.club import Club
 from scheduler.club.when import DAY_MINUTES
+from scheduler.solver import cp_model
 
 if TYPE_CHECKING:
     from ortools.sat.python.cp_model import IntVar, LinearExpr

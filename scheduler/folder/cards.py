@@ -16,6 +16,7 @@ from scheduler.folder.whistle import whistle_words
 from scheduler.plan.names import adults, join, place_words, plain, plan_number, session_names, side_words, zones_words
 from scheduler.plan.plan import Block, Place, PlannedSession, Rep, Station, WeekPlan
 from scheduler.plan.timeline import groups_of, station_of, timeline
+from scheduler.remembered import Remembered
 from scheduler.replan.differences import places_of, same_place
 from scheduler.welfare.weather import weather_rule
 
@@ -65,7 +66,17 @@ class Card:
 
 
 def cards(club: Club, plan: WeekPlan, earlier: WeekPlan | None = None) -> tuple[Card, ...]:
-    """The cards of a week in the order of its sessions, one for each group."""
+    """The cards of a week in the order of its sessions, one for each group.
+
+    Remembered for the very same plans: paper and phone show the same cards.
+    """
+    return _made.of(club, plan, earlier, make=lambda: _cards(club, plan, earlier))
+
+
+_made = Remembered[tuple[Card, ...]]()
+
+
+def _cards(club: Club, plan: WeekPlan, earlier: WeekPlan | None) -> tuple[Card, ...]:
     found = []
     for planned in plan.sessions:
         former = earlier.by_session.get(planned.session) if earlier is not None else None

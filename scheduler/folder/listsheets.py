@@ -95,7 +95,8 @@ def write_fairness(book: Book, club: Club, plan: WeekPlan) -> None:
                "divided by the children who may hold it.")  # fmt: skip
     for proof in plan.proofs:
         page.text(proof_words(proof))
-    this_week = club.model_copy(update={"carried": ()})  # what is due from earlier weeks is confidential
+    # what is due from earlier weeks is confidential
+    this_week = club.model_copy(update={"carried": ()}) if club.carried else club
     lines = ledger(this_week, plan) if _known(club, plan) else ()
     worst = max((abs(line.apart) for line in lines), default=Fraction(0))
     if lines:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import Callable, Mapping
+from functools import lru_cache
 
 from scheduler.plan.plan import PlannedSession, WeekPlan
 
@@ -11,6 +12,7 @@ _KEYS = uuid.UUID("6f0f5f0e-9d0c-5c59-a7ff-8d1c2b6a4f10")
 WITHHELD = "see the welfare file"
 
 
+@lru_cache(maxsize=4096)
 def player_key(player: str) -> str:
     """A short key worked out from a player's id, which may be a full name."""
     return uuid.uuid5(_KEYS, player).hex[:12]

@@ -8,15 +8,18 @@ among those who may attack, defend or rest in it.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from math import lcm
 from typing import NamedTuple
 
 from scheduler.club.club import Club
 from scheduler.club.people import KeeperPolicy, KeeperStays, KeeperWish
 from scheduler.club.programme import Kind
 from scheduler.plan.plan import Place, WeekPlan
+from scheduler.remembered import Remembered
 
 ROLES = ("attack", "defend", "keep", "rest")
 
@@ -124,21 +127,13 @@ def keeper_stays(club: Club, player: str) -> KeeperStays:
     return club.team(club.player(player).team).keeper_stays
 
 
-def _parts(club: Club, spell: Spell) -> dict[tuple[str, str], Fraction]:
-    """For each (player, role) of a spell the part of the rep that falls to the player."""
-    keeping = [place.player for place in spell.places if place.role == "keep"]
-    field = [place.player for place in spell.places if place.role != "keep"]
-    parts: dict[tuple[str, str], Fraction] = {}
-    if keeping:
-        everybody = [place.player for place in spell.places]
-        for player, part in keeper_shares(club, everybody, len(keeping)).items():
-            parts[player, "keep"] = part
-    roles = ("attack", "defend", "rest") if spell.kind is Kind.PART else ("rest",)
-    for role in roles:
-        held = sum(1 for place in spell.places if place.role == role)
-        for player in field:
-            parts[player, role] = Fraction(held, len(field))
-    return parts
+def _field_roles(spell: Spell) -> tuple[str, ...]:
+    """The roles that are shared out in a spell among those who keep no goal."""
+    return ("attack", "defend", "rest") if spell.kind is Kind.PART else ("rest",)
+
+
+def _keeping(spell: Spell) -> int:
+    return sum(place.role == "keep" for place in spell.places)
 
 
 def _stay_key(club: Club, player: str, spell: Spell) -> tuple[object, ...]:
@@ -149,91 +144,130 @@ def _stay_key(club: Club, player: str, spell: Spell) -> tuple[object, ...]:
     return (at.session, at.block) if stays is KeeperStays.BLOCK else (at.session, at.block, at.rep)
 
 
-def bounds(club: Club, plan: WeekPlan) -> dict[tuple[str, str], int]:
+def _bounds(club: Club, found: Iterable[Spell]) -> dict[tuple[str, str], int]:
     """For each (player, role) the longest rep of the player's week in which the role is played; of keep: stay."""
     longest: dict[tuple[str, str], int] = {}
     stays: dict[tuple[str, tuple[object, ...]], int] = {}
-    for spell in spells(club, plan):
-        goals = any(place.role == "keep" for place in spell.places)
+    for spell in found:
+        goals, minutes, roles = _keeping(spell), spell.minutes, _field_roles(spell)
         for place in spell.places:
-            roles = ("attack", "defend", "rest") if spell.kind is Kind.PART else ("rest",)
+            player = place.player
             for role in roles:
-                key = (place.player, role)
-                longest[key] = max(longest.get(key, 0), spell.minutes)
+                if longest.get((player, role), 0) < minutes:
+                    longest[player, role] = minutes
             if goals:
-                stay = (place.player, _stay_key(club, place.player, spell))
-                stays[stay] = stays.get(stay, 0) + spell.minutes
+                stay = (player, _stay_key(club, player, spell))
+                stays[stay] = stays.get(stay, 0) + minutes
     for (player, _), minutes in stays.items():
         longest[player, "keep"] = max(longest.get((player, "keep"), 0), minutes)
     return longest
 
 
-def dues_counted(club: Club, plan: WeekPlan) -> dict[tuple[str, str], Fraction]:
+def _dues(club: Club, bound: Mapping[tuple[str, str], int]) -> dict[tuple[str, str], int]:
     """For each (player, role) of the week the minutes due that count: at most one rep, the rest is carried on."""
     dues = {(row.player, role): getattr(row, role) for row in club.carried for role in ROLES}
-    return {key: Fraction(max(-most, min(most, dues.get(key, 0)))) for key, most in bounds(club, plan).items()}
+    return {key: max(-most, min(most, dues.get(key, 0))) for key, most in bound.items()}
 
 
 class State(NamedTuple):
-    """What one player holds and should hold of one role at a whistle, minutes, what is due included."""
+    """What one player holds and should hold of one role at a whistle, what is due included, in parts of a minute."""
 
     at: Whistle
     player: str
     role: str
-    held: Fraction
-    share: Fraction
+    held: int
+    share: int
 
 
-def whistle_states(club: Club, plan: WeekPlan) -> Iterator[State]:
-    """After every spell, in order of time: the state of everybody in it, for every role of the player's week."""
-    due = dues_counted(club, plan)
-    held: dict[tuple[str, str], Fraction] = {}
-    share: dict[tuple[str, str], Fraction] = {}
-    for spell in spells(club, plan):
-        for key, part in _parts(club, spell).items():
-            share[key] = share.get(key, due[key]) + part * spell.minutes
-        for place in spell.places:
-            key = (place.player, place.role)
-            held[key] = held.get(key, Fraction(0)) + spell.minutes
-        for place in spell.places:
-            for role in ROLES:
-                key = (place.player, role)
-                if key in due and (key in share or key in held):
-                    yield State(spell.whistle, *key, held.get(key, Fraction(0)), share.get(key, due[key]))
+@dataclass(frozen=True)
+class Reckoning:
+    """A week reckoned in `scale`ths of a minute, of which every share is a whole number.
+
+    `states`: after every spell, in order of time, everybody in it with the roles shared out in it.
+    """
+
+    scale: int
+    spells: tuple[Spell, ...]
+    states: tuple[State, ...]
+    lines: tuple[Line, ...]
 
 
-_last_ledger: list[tuple[Club, WeekPlan, tuple[Line, ...]]] = []
+_reckonings = Remembered[Reckoning](keep=2)
+
+
+def reckoning(club: Club, plan: WeekPlan) -> Reckoning:
+    """The week's shares at every whistle.
+
+    Clubs and sessions are frozen, so the last answers serve again for the very same ones: several rules and pages ask
+    in a row.
+    """
+    return _reckonings.of(club, plan.sessions, make=lambda: _reckoned(club, plan))
 
 
 def ledger(club: Club, plan: WeekPlan) -> tuple[Line, ...]:
-    """A line for every player and role that the player's week holds, players in the club's order.
-
-    Clubs and plans are frozen, so the last answer serves again for the very same two: several rules ask in a row.
-    """
-    for known_club, known_plan, lines in _last_ledger:
-        if known_club is club and known_plan is plan:
-            return lines
-    found = _ledger(club, plan)
-    _last_ledger[:] = [(club, plan, found)]
-    return found
+    """A line for every player and role that the player's week holds, players in the club's order."""
+    return reckoning(club, plan).lines
 
 
-def _ledger(club: Club, plan: WeekPlan) -> tuple[Line, ...]:
-    bound, due = bounds(club, plan), dues_counted(club, plan)
-    worst: dict[tuple[str, str], tuple[Fraction, State]] = {}
+def _reckoned(club: Club, plan: WeekPlan) -> Reckoning:
+    found = tuple(spells(club, plan))
+    goal_parts = [_goal_parts(club, spell) for spell in found]
+    scale = lcm(
+        *(len(spell.places) - _keeping(spell) or 1 for spell in found),
+        *(part.denominator for parts in goal_parts for part in parts.values()),
+    )
+    bound = _bounds(club, found)
+    due = _dues(club, bound)
+    states = tuple(_states(found, goal_parts, scale, due))
+    return Reckoning(scale, found, states, _lines(club, states, scale, bound, due))
+
+
+def _goal_parts(club: Club, spell: Spell) -> dict[str, Fraction]:
+    keeping = _keeping(spell)
+    return keeper_shares(club, [place.player for place in spell.places], keeping) if keeping else {}
+
+
+def _states(found: Iterable[Spell], goal_parts: Iterable[Mapping[str, Fraction]], scale: int,
+            due: Mapping[tuple[str, str], int]) -> Iterator[State]:  # fmt: skip
+    held: dict[tuple[str, str], int] = {}
+    share: dict[tuple[str, str], int] = {}
+    for spell, of_goal in zip(found, goal_parts, strict=True):
+        whole, field = scale * spell.minutes, len(spell.places) - _keeping(spell)
+        roles = Counter[str](place.role for place in spell.places)
+        each = [(role, whole * roles[role] // field) for role in _field_roles(spell)] if field else []
+        for place in spell.places:
+            player, holds = place.player, place.role
+            mine = each if holds != "keep" else []
+            if player in of_goal:
+                mine = [*mine, ("keep", int(whole * of_goal[player]))]
+            if (player, holds) in due and all(role != holds for role, _ in mine):
+                mine = [*mine, (holds, 0)]  # a role that does not fall to the player, held all the same
+            for role, part in mine:
+                key = player, role
+                share[key] = fair = share.get(key, scale * due[key]) + part
+                held[key] = has = held.get(key, 0) + (whole if role == holds else 0)
+                yield State(spell.whistle, player, role, has, fair)
+
+
+def _lines(club: Club, states: Iterable[State], scale: int, bound: Mapping[tuple[str, str], int],
+           due: Mapping[tuple[str, str], int]) -> tuple[Line, ...]:  # fmt: skip
     last: dict[tuple[str, str], State] = {}
-    for state in whistle_states(club, plan):
-        key = (state.player, state.role)
+    worst: dict[tuple[str, str], State] = {}
+    furthest: dict[tuple[str, str], int] = {}
+    for state in states:
+        key = state.player, state.role
         last[key] = state
         apart = abs(state.held - state.share)
-        if key not in worst or apart > worst[key][0]:
-            worst[key] = apart, state
+        if apart > furthest.get(key, -1):
+            furthest[key], worst[key] = apart, state
     order = {player.id: number for number, player in enumerate(club.players)}
     lines = []
     for key in sorted(last, key=lambda k: (order[k[0]], ROLES.index(k[1]))):
-        end, (apart, off) = last[key], worst[key]
-        totals = (end.held, end.share, due[key], Fraction(bound[key]))
-        lines.append(Line(*key, *totals, apart, off.at, off.held, off.share))
+        end, off = last[key], worst[key]
+        minutes = [Fraction(amount, scale) for amount in (end.held, end.share, furthest[key], off.held, off.share)]
+        held, share, distance, held_then, share_then = minutes
+        most, owed = Fraction(bound[key]), Fraction(due[key])
+        lines.append(Line(*key, held, share, owed, most, distance, off.at, held_then, share_then))
     return tuple(lines)
 
 

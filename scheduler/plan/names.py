@@ -5,12 +5,16 @@ from __future__ import annotations
 import hashlib
 import unicodedata
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from functools import lru_cache
+from types import MappingProxyType
 
 from scheduler.club.club import Club
 from scheduler.plan.plan import PlannedSession, WeekPlan
+from scheduler.remembered import Remembered
 
 
+@lru_cache(maxsize=16384)
 def plain(text: str) -> str:
     """A text on one line, without control characters, in the composed form that spreadsheets keep."""
     kept = "".join(" " if unicodedata.category(letter) in ("Cc", "Zl", "Zp") else letter for letter in text)
@@ -54,9 +58,21 @@ def session_names(club: Club, planned: PlannedSession) -> dict[str, str]:
     return card_names(club, [*order, *sorted(everybody - set(order))])
 
 
-def adult_names(club: Club) -> dict[str, str]:
-    """The name of each coach by id; two of one name are told apart by their ids."""
-    return _settled({c.id: plain(c.name) or c.id for c in club.coaches}, {c.id: plain(c.id) for c in club.coaches})
+def adult_names(club: Club) -> Mapping[str, str]:
+    """The name of each coach by id; two of one name are told apart by their ids.
+
+    Clubs are frozen, so the names of the very same one serve again: every card and calendar asks for them.
+    """
+
+    def named() -> Mapping[str, str]:
+        shown = {coach.id: plain(coach.name) or coach.id for coach in club.coaches}
+        marks = {coach.id: plain(coach.id) for coach in club.coaches}
+        return MappingProxyType(_settled(shown, marks))
+
+    return _adults.of(club, make=named)
+
+
+_adults = Remembered[Mapping[str, str]]()
 
 
 def adults(club: Club, ids: Iterable[str]) -> tuple[str, ...]:
@@ -103,14 +119,10 @@ def plan_code(plan: WeekPlan) -> str:
 
     Plans are frozen, so the code of the very same one is worked out once: every card and calendar entry bears it.
     """
-    for known, code in _last_codes:
-        if known is plan:
-            return code
-    _last_codes[:] = [(plan, _code_of(plan)), *_last_codes[:1]]
-    return _last_codes[0][1]
+    return _codes.of(plan, make=lambda: _code_of(plan))
 
 
-_last_codes: list[tuple[WeekPlan, str]] = []
+_codes = Remembered[str](keep=2)
 
 
 def _code_of(plan: WeekPlan) -> str:

@@ -10,8 +10,8 @@ from scheduler.plan.plan import WeekPlan
 from scheduler.rotation.allowance import EXCESS, EXCESS_CHILDREN
 from scheduler.rotation.pair_proof import pair_proofs
 from scheduler.rotation.proofs import fairness_proofs
-from scheduler.rotation.rotate import unmet_wishes
 from scheduler.rotation.setting import settings
+from scheduler.rotation.unmet import unmet_wishes
 
 BOOKING = "booking"
 

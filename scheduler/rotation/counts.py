@@ -43,9 +43,8 @@ class CountsModel:
     """
 
     def __init__(self, draft: Draft, first: int, last: int) -> None:
-        from ortools.sat.python import cp_model
-
         from scheduler.rotation.distances import distances_after, hold_within_bounds
+        from scheduler.solver import cp_model
 
         self.draft, self.model = draft, cp_model.CpModel()
         self.indices = indices_of(draft, first, last)

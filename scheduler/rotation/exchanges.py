@@ -6,13 +6,52 @@ A change is kept only where the bounds at every whistle hold as before. The sear
 from __future__ import annotations
 
 from itertools import combinations
+from math import log
 from random import Random
 
-from scheduler.rotation.draft import KEEP, REST, Draft, Lineup
+from scheduler.rotation.draft import REST, Draft, Lineup
+from scheduler.rotation.margins import Margins
 from scheduler.rotation.pair_bounds import figure
-from scheduler.rotation.repair import swap
 
-COOLING = 1.2  # repeats accepted at the start one time in e
+COOLING = 0.8  # repeats accepted at the start one time in e
+STEPS = 256  # tries after which the heat is lowered
+
+Spot = tuple[int, int, int]  # side, role, area (0: resting)
+
+
+class _Turn:
+    """One lineup while it is mixed: the spot of everybody in the field, and who stands in each spot, as bits too."""
+
+    __slots__ = ("bits", "foes", "full", "index", "lineup", "mates", "spot")
+
+    def __init__(self, index: int, lineup: Lineup, side: dict[int, int]) -> None:
+        self.index, self.lineup, self.full = index, lineup, lineup.full
+        self.foes = lineup.foes
+        self.spot: dict[int, Spot] = {p: (side[p], lineup.role[p], lineup.area.get(p, 0)) for p in lineup.field}
+        self.mates: dict[Spot, list[int]] = {}
+        self.bits: dict[Spot, int] = {}
+        for player, spot in self.spot.items():
+            self.mates.setdefault(spot, []).append(player)
+            self.bits[spot] = self.bits.get(spot, 0) | 1 << player
+
+    def swap(self, one: int, two: int) -> None:
+        """Let two players change places."""
+        spot, both = self.spot, 1 << one | 1 << two
+        first, second = spot[one], spot[two]
+        spot[one], spot[two] = second, first
+        for place, gone, come in ((first, one, two), (second, two, one)):
+            mates = self.mates[place]
+            mates[mates.index(gone)] = come
+            self.bits[place] ^= both
+
+    def clash(self) -> bool:
+        """Whether two who are to be kept apart share an area."""
+        area, keepers = self.spot, self.lineup.keepers
+        for one, two in self.foes:
+            here, there = (keepers[p][0] if p in keepers else area[p][2] for p in (one, two))
+            if here and here == there:
+                return True
+        return False
 
 
 class Mixer:
@@ -21,138 +60,146 @@ class Mixer:
     def __init__(self, draft: Draft) -> None:
         self.draft = draft
         count = len(draft.names)
+        self.turns = [_Turn(i, lineup, draft.sides[lineup.stay]) for i, lineup in enumerate(draft.lineups)]
         self.met = [[0] * count for _ in range(count)]
-        self.walks = [draft.walk(player) for player in range(count)]
-        for lineup in draft.lineups:
-            for mates in self._cells(lineup).values():
-                for one, two in combinations(mates, 2):
-                    self.met[one][two] += 1
-                    self.met[two][one] += 1
+        for turn in self.turns:
+            for spot, mates in turn.mates.items():
+                if spot[1] != REST:
+                    for one, two in combinations(mates, 2):
+                        self.met[one][two] += 1
+                        self.met[two][one] += 1
         self.value = figure(self.met[one][two] for one, two in combinations(range(count), 2))
-        self._common: dict[tuple[int, int], list[Lineup]] = {}
-        self._open = [lineup for lineup in draft.lineups if self._is_open(lineup)]
-
-    def _cells(self, lineup: Lineup) -> dict[tuple[int, int, int], list[int]]:
-        side = self.draft.sides[lineup.stay]
-        cells: dict[tuple[int, int, int], list[int]] = {}
-        for player in lineup.field:
-            if lineup.role[player] != REST:
-                cells.setdefault((lineup.role[player], lineup.area[player], side[player]), []).append(player)
-        return cells
-
-    def _is_open(self, lineup: Lineup) -> bool:
-        """Whether anybody could change places with somebody of the same side."""
-        side = self.draft.sides[lineup.stay]
-        spots = {(side[p], lineup.role[p], lineup.area.get(p)) for p in lineup.field}
-        return len(spots) > len({spot[0] for spot in spots})
+        self.margins = Margins(draft)
+        self._common: dict[tuple[int, int], list[_Turn]] = {}
+        self._pairs = [
+            (turn, one, two)
+            for turn in self.turns
+            if len(turn.mates) > len({spot[0] for spot in turn.mates})
+            for one, two in combinations(sorted(turn.spot), 2)
+            if turn.spot[one][0] == turn.spot[two][0]
+        ]
+        for turn, one, two in self._pairs:
+            self._common.setdefault((one, two), []).append(turn)
+        self._made: list[tuple[_Turn, int, int]] = []
 
     def run(self, tries: int, random: Random, bound: int = 0) -> int:
         """Try so many changes; the figure reached."""
-        if not self._open:
+        pairs, chance = self._pairs, random.random
+        if not pairs:
             return self.value
-        best, kept = self.value, self._state()
+        best, kept, count, heat = self.value, 0, len(pairs), 0.0
         for number in range(tries):
-            if best <= bound:
-                break
-            lineup = random.choice(self._open)
-            one, two = random.choice(lineup.field), random.choice(lineup.field)
-            heat = COOLING * (1 - 1.25 * number / tries)
-            self._try(lineup, one, two, heat, random)
-            if self.value < best:
-                best, kept = self.value, self._state() if heat > 0 else kept
-        if self.value > best:
-            for lineup, (role, area) in zip(self.draft.lineups, kept, strict=True):
-                lineup.role, lineup.area = role, area
-            self.value = best
-        return self.value
-
-    def _state(self) -> list[tuple[dict[int, int], dict[int, int]]]:
-        return [(dict(lineup.role), dict(lineup.area)) for lineup in self.draft.lineups]
-
-    def _try(self, lineup: Lineup, one: int, two: int, heat: float, random: Random) -> None:
-        side = self.draft.sides[lineup.stay]
-        if one == two or side[one] != side[two]:
-            return
-        role = lineup.role
-        back: Lineup | None = None
-        if role[one] != role[two]:
-            back = self._way_back(lineup, one, two, random)
-            if back is None and random.random() < 0.5:
-                return
-        elif lineup.area.get(one) == lineup.area.get(two):
-            return
-        change = self._exchange(lineup, one, two)
-        if back is not None:
-            change += self._exchange(back, one, two)
-        if not self._keep(change, heat, random) or not self._lawful(lineup, back, one, two):
-            if back is not None:
-                self._exchange(back, one, two)
-            self._exchange(lineup, one, two)
-            return
-        self.value += change
-
-    def _keep(self, change: int, heat: float, random: Random) -> bool:
-        return change <= 0 or (heat > 0.05 and random.random() < 2.718281828 ** (-change / heat))
-
-    def _lawful(self, lineup: Lineup, back: Lineup | None, one: int, two: int) -> bool:
-        for changed in (lineup, back):
-            if changed is not None and changed.foes and changed.clashes():
-                return False
-        if back is None and lineup.role[one] == lineup.role[two]:
-            return True
-        if self.walks[one][0] or self.walks[two][0]:  # beyond a bound already: what was found least stays
-            return False
-        walks = []
-        for player in (one, two):
-            walk = self.draft.walk(player)
-            if walk[0] > self.walks[player][0] or walk[1] > self.walks[player][1]:
-                return False
-            walks.append(walk)
-        self.walks[one], self.walks[two] = walks
-        return True
-
-    def _way_back(self, lineup: Lineup, one: int, two: int, random: Random) -> Lineup | None:
-        """Another turn of the same length in which the two hold each other's roles, if there is one."""
-        pair = (one, two) if one < two else (two, one)
-        if pair not in self._common:
-            sides = self.draft.sides
-            self._common[pair] = [
-                other
-                for other in self._open
-                if other.role.get(one, KEEP) != KEEP
-                and other.role.get(two, KEEP) != KEEP
-                and sides[other.stay][one] == sides[other.stay][two]
-            ]
-        first, second, full = lineup.role[one], lineup.role[two], lineup.full
-        found = [
-            other
-            for other in self._common[pair]
-            if other.role[one] == second and other.role[two] == first and other.full == full and other is not lineup
-        ]
-        return random.choice(found) if found else None
-
-    def _exchange(self, lineup: Lineup, one: int, two: int) -> int:
-        """Let the two change places; by how much the figure grows."""
-        side, role, area = self.draft.sides[lineup.stay], lineup.role, lineup.area
-        team, met = side[one], self.met
-        row_one, row_two = met[one], met[two]
-        spot_one, spot_two = (role[one], area.get(one)), (role[two], area.get(two))
-        change = 0
-        for mate in lineup.field:
-            if side[mate] != team or role[mate] == REST or mate in (one, two):
+            if not number % STEPS:
+                if best <= bound:
+                    break
+                heat = max(0.0, COOLING * (1 - 1.25 * number / tries))
+            turn, one, two = pairs[int(chance() * count)]
+            first, second = turn.spot[one], turn.spot[two]
+            if first == second:
                 continue
-            spot = (role[mate], area[mate])
-            if spot == spot_one:
-                change += row_two[mate] - row_one[mate] + 1
-                row_one[mate] -= 1
-                row_two[mate] += 1
-                met[mate][one] -= 1
-                met[mate][two] += 1
-            elif spot == spot_two:
-                change += row_one[mate] - row_two[mate] + 1
-                row_two[mate] -= 1
-                row_one[mate] += 1
-                met[mate][two] -= 1
-                met[mate][one] += 1
-        swap(lineup, one, two)
+            back: _Turn | None = None
+            if first[1] != second[1]:
+                back = self._way_back(turn, one, two, chance())
+                if back is None and chance() < 0.5:
+                    continue
+            change = self._change(turn, one, two)
+            if back is not None:
+                change += self._change(back, one, two) + 2 * self._twice(turn, back, one, two)
+            if change > 0 and (heat < 0.05 or change > -heat * log(chance() or 1.0)):
+                continue
+            if self._lawful(turn, back, one, two):
+                self._make(turn, one, two)
+                if back is not None:
+                    self._make(back, one, two)
+                self.value += change
+                if self.value < best:
+                    best, kept = self.value, len(self._made)
+        for turn, one, two in reversed(self._made[kept:]):
+            turn.swap(one, two)
+        self.value = best
+        self._write()
+        return best
+
+    def _way_back(self, turn: _Turn, one: int, two: int, part: float) -> _Turn | None:
+        """Another turn of the same length in which the two hold each other's roles, if there is one."""
+        first, second, full = turn.spot[one][1], turn.spot[two][1], turn.full
+        others = self._common[one, two]
+        start = int(part * len(others))
+        for other in (*others[start:], *others[:start]):
+            spot = other.spot
+            if spot[one][1] == second and spot[two][1] == first and other.full == full and other is not turn:
+                return other
+        return None
+
+    def _change(self, turn: _Turn, one: int, two: int) -> int:
+        """By how much the figure grows when the two change places in a turn."""
+        row_one, row_two = self.met[one], self.met[two]
+        first, second = turn.spot[one], turn.spot[two]
+        change = 0
+        if first[1] != REST:
+            mates = turn.mates[first]
+            change = len(mates) - 1 - row_two[one]
+            for mate in mates:
+                change += row_two[mate] - row_one[mate]
+        if second[1] != REST:
+            mates = turn.mates[second]
+            change += len(mates) - 1 - row_one[two]
+            for mate in mates:
+                change += row_one[mate] - row_two[mate]
         return change
+
+    def _twice(self, turn: _Turn, back: _Turn, one: int, two: int) -> int:
+        """What two changes at once make of those whom both of them touch, for each of the two players."""
+        others = ~(1 << one | 1 << two)
+        first, second = _company(turn, one) & others, _company(turn, two) & others
+        third, fourth = _company(back, one), _company(back, two)
+        alike = (first & third).bit_count() + (second & fourth).bit_count()
+        return alike - (first & fourth).bit_count() - (second & third).bit_count()
+
+    def _lawful(self, turn: _Turn, back: _Turn | None, one: int, two: int) -> bool:
+        for changed in (turn, back):
+            if changed is not None and changed.foes:
+                changed.swap(one, two)
+                clash = changed.clash()
+                changed.swap(one, two)
+                if clash:
+                    return False
+        first, second = turn.spot[one][1], turn.spot[two][1]
+        if first == second:
+            return True
+        last = None if back is None else back.index
+        return self.margins.moved(turn.index, last, (one, two), (first, second))
+
+    def _make(self, turn: _Turn, one: int, two: int) -> None:
+        row_one, row_two, met = self.met[one], self.met[two], self.met
+        for spot, mine, other, gone in (
+            (turn.spot[one], row_one, row_two, one),
+            (turn.spot[two], row_two, row_one, two),
+        ):
+            if spot[1] == REST:
+                continue
+            come = one + two - gone
+            for mate in turn.mates[spot]:
+                if mate != gone:
+                    mine[mate] -= 1
+                    other[mate] += 1
+                    met[mate][gone] -= 1
+                    met[mate][come] += 1
+        turn.swap(one, two)
+        self._made.append((turn, one, two))
+
+    def _write(self) -> None:
+        """Write what was found into the draft."""
+        for turn in self.turns:
+            lineup = turn.lineup
+            for player, (_, role, area) in turn.spot.items():
+                lineup.role[player] = role
+                lineup.area.pop(player, None)
+                if area:
+                    lineup.area[player] = area
+
+
+def _company(turn: _Turn, player: int) -> int:
+    """Who stands with a player in a turn, as bits; nobody while resting."""
+    spot = turn.spot[player]
+    return 0 if spot[1] == REST else turn.bits[spot]

@@ -169,8 +169,7 @@ def _by_columns(start: tuple[Groups, ...], players: int, groups: int, bound: int
     columns = list(combinations(range(players), size))
     if len(columns) * (rounds - 1) > MOST_COLUMNS:
         return None
-    from ortools.sat.python import cp_model
-
+    from scheduler.solver import cp_model
     from scheduler.solving import make_solver
 
     model = cp_model.CpModel()

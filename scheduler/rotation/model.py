@@ -9,14 +9,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING
 
-from ortools.sat.python import cp_model
-
 from scheduler.plan.plan import Place, WeekPlan
 from scheduler.plan.timeline import station_of, timeline
 from scheduler.rotation.places import with_places
 from scheduler.rotation.setting import FIELD, Ring, Turn
 from scheduler.rotation.slots import Slot, Stay, places_at, slots_of
 from scheduler.rotation.tally import Tally
+from scheduler.solver import cp_model
 from scheduler.switches import Switches
 
 if TYPE_CHECKING:
@@ -54,6 +53,9 @@ class RotationModel:
         self._held: dict[tuple[str, int], dict[Slot, IntVar]] = {}
         self._own: dict[tuple[str, Stay], IntVar] = {}
         self._fields: dict[tuple[str, Stay], IntVar] = {}
+        self._known: dict[tuple[str, int], int] = {}
+        self._here: dict[int, tuple[str, ...]] = {}
+        self._fixed: dict[int, bool] = {}
         self._layout = {one.session: timeline(club, one.session) for one in ring.sessions}
         for turn in ring.turns:
             for player in turn.there:
@@ -80,6 +82,15 @@ class RotationModel:
 
     def at(self, player: str, turn: Turn) -> Linear:
         """1 where the player is at the turn's station then, else 0; a plain int where that is known beforehand."""
+        key = (player, turn.index)
+        if key in self._known:
+            return self._known[key]
+        found = self._at(player, turn)
+        if isinstance(found, int):
+            self._known[key] = found
+        return found
+
+    def _at(self, player: str, turn: Turn) -> Linear:
         if player not in turn.there:
             return 0
         literals = self.group(player, turn.session, turn.block)
@@ -91,11 +102,15 @@ class RotationModel:
 
     def is_fixed(self, turn: Turn) -> bool:
         """Whether everybody who may be at the station is known to be there (or not) beforehand."""
-        return all(isinstance(self.at(player, turn), int) for player in turn.there)
+        if turn.index not in self._fixed:
+            self._fixed[turn.index] = all(isinstance(self.at(player, turn), int) for player in turn.there)
+        return self._fixed[turn.index]
 
     def here(self, turn: Turn) -> tuple[str, ...]:
         """Everybody who may be at the turn's station then, in the order of the booking."""
-        return tuple(player for player in turn.there if not _is_zero(self.at(player, turn)))
+        if turn.index not in self._here:
+            self._here[turn.index] = tuple(p for p in turn.there if not _is_zero(self.at(p, turn)))
+        return self._here[turn.index]
 
     # places
 

@@ -11,14 +11,14 @@ from scheduler.rotation.setting import laid
 ROLE_ORDER = ("attack", "defend", "keep", "play", "rest", "all")
 
 
-def order_places(club: Club, places: Iterable[Place]) -> tuple[Place, ...]:
+def _in_order(places: Iterable[Place], order: Mapping[str, int]) -> tuple[Place, ...]:
     """Places as they stand in a rep: by area (resting last), role, then the club's order of players."""
-    order = {player.id: number for number, player in enumerate(club.players)}
     return tuple(sorted(places, key=lambda p: (p.area or 99, ROLE_ORDER.index(p.role), order[p.player])))
 
 
 def with_places(club: Club, plan: WeekPlan, places: Mapping[tuple[str, int, int, int], Iterable[Place]]) -> WeekPlan:
     """The week with its blocks laid out and the places of (session, block, station, rep) put in, others kept."""
+    order = {player.id: number for number, player in enumerate(club.players)}
     sessions = []
     for planned in plan.sessions:
         full = laid(club, planned)
@@ -29,7 +29,7 @@ def with_places(club: Club, plan: WeekPlan, places: Mapping[tuple[str, int, int,
                 reps = []
                 for rep in station.reps:
                     key = (planned.session, block.block, station.station, rep.rep)
-                    new = order_places(club, places[key]) if key in places else rep.places
+                    new = _in_order(places[key], order) if key in places else rep.places
                     reps.append(rep.model_copy(update={"places": new}))
                 stations.append(station.model_copy(update={"reps": tuple(reps)}))
             blocks.append(block.model_copy(update={"stations": tuple(stations)}))

@@ -9,13 +9,13 @@ own share and the numbers add up to what was held in all. It holds for the end o
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Iterator, Mapping
+from collections.abc import Container, Iterable, Iterator, Mapping
 from fractions import Fraction
 from itertools import groupby
-from math import ceil, floor, gcd
+from math import gcd
 
 from scheduler.club.club import Club
-from scheduler.plan.ledger import ROLES, Line, State, ledger, spells, whistle_states
+from scheduler.plan.ledger import ROLES, Line, Reckoning, State, reckoning
 from scheduler.plan.plan import Proof, WeekPlan
 from scheduler.rotation.setting import Ring, settings
 
@@ -28,28 +28,35 @@ def fairness_proofs(club: Club, plan: WeekPlan) -> tuple[Proof, ...]:
     Beside it the bound from counting, and whether the two are equal, so that no plan with the same
     sizes, keepers and children there does better. Of keep, a rep is one stay.
     """
-    lines = ledger(club, plan)
-    units = _units(club, plan)
-    changes: dict[str, list[State]] = {role: [] for role in ROLES}
-    for state in whistle_states(club, plan):
-        changes[state.role].append(state)
+    reckoned = reckoning(club, plan)
+    rings = settings(club, plan)
+    ring_of = {player: ring.name for ring in rings for player in ring.players}
+    states: dict[tuple[str, str], list[State]] = {}
+    for state in reckoned.states:
+        states.setdefault((ring_of[state.player], state.role), []).append(state)
+    lines: dict[tuple[str, str], list[Line]] = {}
+    for line in reckoned.lines:
+        if line.bound:
+            lines.setdefault((ring_of[line.player], line.role), []).append(line)
+    units = _units(rings, reckoned)
     found: list[Proof] = []
-    for ring in settings(club, plan):
+    for ring in rings:
         for role in ROLES:
-            mine = [line for line in lines if line.role == role and line.player in ring.players and line.bound]
+            mine = lines.get((ring.name, role), [])
             if any(line.held or line.share for line in mine):
-                found.append(_proof(club, ring, changes[role], mine, units.get((ring.name, role), 1)))
+                unit = units.get((ring.name, role), 1)
+                found.append(_proof(club, ring, states[ring.name, role], mine, unit, reckoned.scale))
     return tuple(found)
 
 
-def _proof(club: Club, ring: Ring, changes: list[State], lines: list[Line], unit: int) -> Proof:
+def _proof(club: Club, ring: Ring, states: list[State], lines: list[Line], unit: int, scale: int) -> Proof:
     role = lines[0].role
     furthest = max(lines, key=lambda line: line.worst / line.bound)
     value = furthest.worst / furthest.bound
-    bounds = {line.player: line.bound for line in lines}
+    bounds = {line.player: int(line.bound) * scale for line in lines}
     bound = Fraction(0)
-    for held, share in _states(changes, bounds):
-        bound = max(bound, least_distance(held, share, bounds, unit, bound))
+    for held, share in _standings(states, bounds):
+        bound = max(bound, least_distance(held, share, bounds, unit * scale, bound))
     return Proof(
         measure=role,
         pool=ring.name,
@@ -72,55 +79,55 @@ def _sentence(club: Club, role: str, furthest: Line, value: Fraction, bound: Fra
     return f"{text}; counting alone shows that at least {float(bound):.2f} cannot be avoided"
 
 
-def _units(club: Club, plan: WeekPlan) -> dict[tuple[str, str], int]:
+def _units(rings: Iterable[Ring], reckoned: Reckoning) -> dict[tuple[str, str], int]:
     """For each ring and role the minutes of which everything held is a whole number: the lengths' common divisor."""
-    names = {setting.session: ring.name for ring in settings(club, plan) for setting in ring.sessions}
+    names = {setting.session: ring.name for ring in rings for setting in ring.sessions}
     units: dict[tuple[str, str], int] = {}
-    for spell in spells(club, plan):
-        for role in ROLES:
+    for spell in reckoned.spells:
+        for role in {place.role for place in spell.places}:
             key = (names[spell.whistle.session], role)
-            if any(place.role == role for place in spell.places):
-                units[key] = gcd(units.get(key, 0), spell.minutes)
+            units[key] = gcd(units.get(key, 0), spell.minutes)
     return units
 
 
-def _states(
-    changes: list[State], players: Mapping[str, Fraction]
-) -> Iterator[tuple[dict[str, Fraction], dict[str, Fraction]]]:
-    """After every whistle what the players hold and what their shares are, minutes; players not there yet left out."""
+def _standings(states: Iterable[State], players: Container[str]) -> Iterator[tuple[dict[str, int], dict[str, int]]]:
+    """After every whistle what the players hold and what their shares are; players not there yet left out.
 
-    held: dict[str, Fraction] = {}
-    share: dict[str, Fraction] = {}
-    mine = (state for state in changes if state.player in players)
-    for _, states in groupby(mine, key=lambda state: (state.at.date, state.at.end)):
-        for state in states:
+    The same two dictionaries every time, brought up to date.
+    """
+    held: dict[str, int] = {}
+    share: dict[str, int] = {}
+    mine = (state for state in states if state.player in players)
+    for _, changed in groupby(mine, key=lambda state: (state.at.date, state.at.end)):
+        for state in changed:
             held[state.player], share[state.player] = state.held, state.share
-        yield dict(held), dict(share)
+        yield held, share
 
 
 def least_distance(
-    held: Mapping[str, Fraction],
-    share: Mapping[str, Fraction],
-    bounds: Mapping[str, Fraction],
+    held: Mapping[str, int],
+    share: Mapping[str, int],
+    bounds: Mapping[str, int],
     unit: int,
     known: Fraction = Fraction(0),
 ) -> Fraction:
     """The least possible largest distance, in each player's own reps, when the same total is held in whole units.
 
-    Where it is not above `known`, `known` is as good an answer.
+    All in one measure, minutes or parts of one. Where the answer is not above `known`, `known` is as good.
     """
-    total = sum(held.values(), Fraction(0)) / unit
-    if total.denominator != 1:
+    total, odd = divmod(sum(held.values()), unit)
+    if odd:
         return Fraction(0)
-    wanted = {player: fair / unit for player, fair in share.items()}
-    size = {player: bounds[player] / unit for player in share}
+    wanted = [(fair, bounds[player]) for player, fair in share.items()]
 
     def enough(distance: Fraction) -> bool:
         """Whether whole units within this distance of everybody's share can add up; what is enough stays so beyond."""
+        over, under = distance.numerator, distance.denominator
+        whole = unit * under
         low = high = 0
-        for player, fair in wanted.items():
-            reach = distance * size[player]
-            least, most = max(0, ceil(fair - reach)), floor(fair + reach)
+        for fair, size in wanted:
+            middle, reach = fair * under, size * over
+            least, most = max(0, -((reach - middle) // whole)), (middle + reach) // whole
             if least > most:
                 return False
             low, high = low + least, high + most
@@ -129,10 +136,11 @@ def least_distance(
     if enough(known):
         return known
     tries = {Fraction(0)}
-    for player, fair in wanted.items():
-        reach = max(2, abs(int(total) - floor(fair))) if len(wanted) == 1 else 2
-        for whole in range(max(0, floor(fair) - reach), floor(fair) + reach + 2):
-            tries.add(abs(fair - whole) / size[player])
+    for fair, size in wanted:
+        nearest = int(fair // unit)
+        reach = max(2, abs(total - nearest)) if len(wanted) == 1 else 2
+        tries.update(Fraction(abs(fair - whole * unit), size)
+                     for whole in range(max(0, nearest - reach), nearest + reach + 2))  # fmt: skip
     order = sorted(tries)
     place = bisect_left(order, True, key=enough)
     return order[min(place, len(order) - 1)]

@@ -25,7 +25,7 @@ from scheduler.rotation.setting import Ring
 ATTEMPTS = 8
 MEND_STEPS = 160
 ANY_SIZES_FROM = 5  # attempts from which sizes that are further off what is wanted are tried too
-TRIES_A_TURN, MOST_TRIES = 500, 24_000
+TRIES_A_TURN, MOST_TRIES = 300, 24_000
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ less and proves what it can.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -16,15 +16,17 @@ from scheduler.club.club import Club
 from scheduler.contract import Rule, Severity, is_rotation_rule
 from scheduler.outcome import Booked, Clash, Conflict, Demand, OutOfTime
 from scheduler.plan.ledger import ledger
-from scheduler.plan.plan import Place, Proof, Unmet, WeekPlan
+from scheduler.plan.plan import Place, Proof, WeekPlan
 from scheduler.progress import Report, silent
 from scheduler.rotation.allowance import excess_records
+from scheduler.rotation.packed import Packed
 from scheduler.rotation.pair_proof import pair_proofs
 from scheduler.rotation.places import with_places
 from scheduler.rotation.quick import rotate_quickly
 from scheduler.rotation.setting import Ring, laid, settings
 from scheduler.rotation.shortages import shortages
 from scheduler.rotation.slots import places_at
+from scheduler.rotation.unmet import About, Paid, paid_wishes, together, unmet
 
 Key = tuple[str, int, int, int]
 COUNTS_SHARE = 0.08  # of the limit, for each small model where the arithmetic falls short
@@ -36,19 +38,29 @@ LARGEST_PROVED = 200  # players times turns up to which the exact model has been
 class Task:
     """One ring to be solved: the club, the ring's own sessions as a week, the rules and the limit."""
 
-    club: Club
+    known: Packed[Club]
     plan: WeekPlan
     rules: tuple[Rule, ...]
     limit: float
 
+    @property
+    def club(self) -> Club:
+        """The club, the same for every ring."""
+        return self.known.thing
+
 
 @dataclass(frozen=True)
 class Solved:
-    """What became of one ring. `demands`: why no rotation is lawful; `late`: time ran out before one was found."""
+    """What became of one ring. `demands`: why no rotation is lawful; `late`: time ran out before one was found.
+
+    `records` of an excess, `fairness` and `pairs` are its proofs; `paid` is what its wishes cost.
+    """
 
     places: dict[Key, tuple[Place, ...]] = field(default_factory=dict)
     records: tuple[Proof, ...] = ()
+    fairness: tuple[Proof, ...] = ()
     pairs: tuple[Proof, ...] = ()
+    paid: Mapping[About, Paid] = field(default_factory=dict)
     proved: bool = True
     demands: tuple[Demand, ...] = ()
     each_alone: bool = False
@@ -70,10 +82,11 @@ def rotate(
     is in the solver's reproducible seconds, for each ring that needs the exact model.
     """
     rings = settings(club, plan)
-    tasks = [Task(club, _part(club, plan, ring), tuple(rules), limit) for ring in rings]
+    known = Packed(club)
+    tasks = [Task(known, _part(club, plan, ring), tuple(rules), limit) for ring in rings]
     if executor is not None and len(tasks) > 1:
         on_progress(f"rotations of {len(tasks)} rings of sessions")
-        solved = list(executor.map(solve_ring, tasks))
+        solved = _side_by_side(tasks, rings, executor)
     else:
         solved = []
         for ring, task in zip(rings, tasks, strict=True):
@@ -85,6 +98,13 @@ def rotate(
     if any(one.late for one in solved):
         return OutOfTime(limit, "rotation")
     return _joined(club, plan, rules, rings, solved)
+
+
+def _side_by_side(tasks: list[Task], rings: Sequence[Ring], executor: Executor) -> list[Solved]:
+    """The rings in their own order, the largest begun first, so that nobody waits for one begun last."""
+    largest_first = sorted(range(len(tasks)), key=lambda i: -len(rings[i].players) * len(rings[i].turns))
+    begun = {i: executor.submit(solve_ring, tasks[i]) for i in largest_first}
+    return [begun[i].result() for i in range(len(tasks))]
 
 
 def _clashes(solved: Solved) -> tuple[Clash, ...]:
@@ -102,38 +122,17 @@ def _part(club: Club, plan: WeekPlan, ring: Ring) -> WeekPlan:
 
 
 def _joined(club: Club, plan: WeekPlan, rules: Sequence[Rule], rings: tuple[Ring, ...], solved: list[Solved]) -> Booked:
-    from scheduler.rotation.proofs import fairness_proofs
-
     places = {key: found for one in solved for key, found in one.places.items()}
     full = with_places(club, plan, places)
     records = tuple(proof for one in solved for proof in one.records)
     kept = tuple(proof for proof in plan.proofs if proof.pool not in {ring.name for ring in rings})
+    fairness = tuple(proof for one in solved for proof in one.fairness)
     pairs = tuple(proof for one in solved for proof in one.pairs)
-    proofs = (*kept, *records, *fairness_proofs(club, full), *pairs)
-    full = full.model_copy(update={"proofs": proofs, "unmet": (*plan.unmet, *unmet_wishes(club, full, rules))})
+    subjects = [*(planned.session for planned in plan.sessions), *(ring.name for ring in rings)]
+    paid = together((one.paid for one in solved), rules, subjects)
+    proofs = (*kept, *records, *fairness, *pairs)
+    full = full.model_copy(update={"proofs": proofs, "unmet": (*plan.unmet, *unmet(paid))})
     return Booked(full, proven=all(one.proved for one in solved))
-
-
-def unmet_wishes(club: Club, plan: WeekPlan, rules: Sequence[Rule]) -> tuple[Unmet, ...]:
-    """What the wishes of the rotation cost, added up by wish and session (or ring)."""
-    found: dict[tuple[str, str], tuple[Fraction, str, int]] = {}
-    for rule in rules:
-        if rule.firm or not is_rotation_rule(rule) or rule.off(club) is not None:
-            continue
-        for one in rule.audit(club, plan):
-            if one.severity is Severity.NOTE:
-                about = next((who for who in one.about if not club.has("player", who)), "")
-                by, text, times = found.get((rule.name, about), (Fraction(0), one.text, 0))
-                found[rule.name, about] = by + Fraction(one.by), text, times + 1
-    return tuple(
-        Unmet(
-            wish=name,
-            about=(about,) if about else (),
-            text=text if times == 1 else f"{name}, {times} times; the first: {text}",
-            by=float(by),
-        )
-        for (name, about), (by, text, times) in found.items()
-    )
 
 
 def solve_ring(task: Task) -> Solved:
@@ -151,17 +150,20 @@ def solve_ring(task: Task) -> Solved:
     excess = _excess(club, quick.plan)
     lawful = not _broken(club, quick.plan, ring, rules, excess)
     if lawful and not excess.minutes:
-        return _solved(quick.plan, ring)
+        return _solved(task, quick.plan, ring)
     if lawful and all(one.groups == 1 for one in ring.sessions):
         proved = quick.least == excess.minutes
         records = excess_records(ring, excess.minutes, min(quick.least, excess.minutes), excess.children, proved)
-        return _solved(quick.plan, ring, records, proved)
+        return _solved(task, quick.plan, ring, records, proved)
     return _solve_exactly(task, ring, quick.plan, excess if lawful else None)
 
 
-def _solved(plan: WeekPlan, ring: Ring, records: tuple[Proof, ...] = (), proved: bool = True) -> Solved:
+def _solved(task: Task, plan: WeekPlan, ring: Ring, records: tuple[Proof, ...] = (), proved: bool = True) -> Solved:
+    from scheduler.rotation.proofs import fairness_proofs
+
     places = {turn.key: places_at(plan, turn) for turn in ring.turns}
-    return Solved(places, records, pair_proofs(plan, ring), proved)
+    fairness, paid = fairness_proofs(task.club, plan), paid_wishes(task.club, plan, task.rules)
+    return Solved(places, records, fairness, pair_proofs(plan, ring), paid, proved)
 
 
 class _Excess(NamedTuple):
@@ -198,7 +200,7 @@ def _solve_exactly(task: Task, ring: Ring, quick: WeekPlan | None, excess: _Exce
     size = sum(len(turn.there) for turn in ring.turns if turn.has_roles)
     if in_hand is not None and excess is not None and size > LARGEST_PROVED:
         records = excess_records(ring, excess.minutes, Fraction(0), excess.children, False)
-        return _solved(in_hand, ring, records, proved=False)
+        return _solved(task, in_hand, ring, records, proved=False)
     limit = task.limit * (EXACT_SHARE if in_hand is not None else 1)
     try:
         exact = rotate_exactly(club, plan, ring, rules, limit=limit, hint=quick)
@@ -206,9 +208,10 @@ def _solve_exactly(task: Task, ring: Ring, quick: WeekPlan | None, excess: _Exce
         return Solved(demands=_no_groups(ring))
     if in_hand is not None and excess is not None and (exact.plan is None or exact.excess > excess.minutes):
         bound = min(exact.bound, excess.minutes)
-        return _solved(in_hand, ring, excess_records(ring, excess.minutes, bound, excess.children, False), proved=False)
+        records = excess_records(ring, excess.minutes, bound, excess.children, False)
+        return _solved(task, in_hand, ring, records, proved=False)
     if exact.plan is not None:
-        return _solved(exact.plan, ring, exact.records, exact.proved)
+        return _solved(task, exact.plan, ring, exact.records, exact.proved)
     return Solved(late=True) if exact.status != "none" else Solved(demands=_no_rotation(ring))
 
 

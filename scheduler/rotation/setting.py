@@ -17,6 +17,7 @@ from scheduler.plan.plan import Block, PlannedSession, WeekPlan
 from scheduler.plan.presence import in_rep, there
 from scheduler.plan.skeleton import lay_blocks
 from scheduler.plan.timeline import groups_of, station_of, timeline
+from scheduler.remembered import Remembered
 from scheduler.welfare.weather import ended_by_heat
 
 FALLBACK_SIDES = ("bibs", "own shirts")
@@ -217,7 +218,7 @@ def turns_of_session(club: Club, planned: PlannedSession, first: int = 0) -> tup
                     )
         _count_odd(club, block, by_station, odd_before)
     found.sort(key=lambda turn: (turn.block, turn.span, turn.station))
-    return tuple(_numbered(turn, first + i) for i, turn in enumerate(found))
+    return tuple(replace(turn, index=first + i) for i, turn in enumerate(found))
 
 
 def _count_odd(club: Club, block: Block, by_station: dict[int, tuple[int, ...]], counts: dict[int, int]) -> None:
@@ -225,10 +226,6 @@ def _count_odd(club: Club, block: Block, by_station: dict[int, tuple[int, ...]],
         if has_odd_area(club.practice(station.practice)):
             for group in by_station.get(station.station, ()):
                 counts[group] += 1
-
-
-def _numbered(turn: Turn, index: int) -> Turn:
-    return replace(turn, index=index)
 
 
 def _rings_of(sessions: Iterable[PlannedSession]) -> list[list[PlannedSession]]:
@@ -243,7 +240,17 @@ def _rings_of(sessions: Iterable[PlannedSession]) -> list[list[PlannedSession]]:
 
 
 def settings(club: Club, plan: WeekPlan) -> tuple[Ring, ...]:
-    """The rings of a booked week, in order of their first session; turns in order of time across their sessions."""
+    """The rings of a booked week, in order of their first session; turns in order of time across their sessions.
+
+    Clubs and sessions are frozen, so the rings of the very same ones serve again: rules and proofs ask in a row.
+    """
+    return _rings.of(club, plan.sessions, make=lambda: _settings(club, plan))
+
+
+_rings = Remembered[tuple[Ring, ...]](keep=2)
+
+
+def _settings(club: Club, plan: WeekPlan) -> tuple[Ring, ...]:
     ordered = sorted(plan.sessions, key=lambda s: (s.date, s.start, s.end, s.session))
     place = {planned.session: number for number, planned in enumerate(ordered)}
     order = {player.id: number for number, player in enumerate(club.players)}
@@ -257,7 +264,7 @@ def settings(club: Club, plan: WeekPlan) -> tuple[Ring, ...]:
             Ring(
                 sessions=tuple(_setting(club, planned) for planned in sessions),
                 players=tuple(players),
-                turns=tuple(_numbered(turn, i) for i, turn in enumerate(turns)),
+                turns=tuple(replace(turn, index=i) for i, turn in enumerate(turns)),
             )
         )
     return tuple(sorted(rings, key=lambda ring: place[ring.sessions[0].session]))

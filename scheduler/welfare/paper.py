@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Sequence
+from functools import lru_cache
 from pathlib import Path
 from textwrap import wrap
 from typing import Any
@@ -12,6 +13,12 @@ FONT = "Arial"
 SIZE = 10
 LINE = 13.2  # points a printed line
 Cell = str | int | float | None
+
+
+@lru_cache(maxsize=16384)
+def lines_in(text: str, room: int) -> int:
+    """Printed lines of a text in so many letters a line; the same few texts stand in hundreds of rows."""
+    return sum(1 if 0 < len(part) <= room else max(1, len(wrap(part, room))) for part in text.split("\n"))
 
 
 class Book:
@@ -73,8 +80,7 @@ class Page:
             self.sheet.set_column(column, column, width, book.formats["text"])
 
     def _lines(self, text: str, width: float, size: float = SIZE) -> int:
-        room = max(3, int(width * 1.22 * SIZE / size))
-        return sum(max(1, len(wrap(part, room))) for part in str(text).split("\n"))
+        return lines_in(text, max(3, int(width * 1.22 * SIZE / size)))
 
     def title(self, text: str, under: str = "") -> None:
         """The page's title and a line under it."""

@@ -6,13 +6,17 @@ from fractions import Fraction as F
 
 import pytest
 
+from constraints import RULES
 from scheduler.club.club import Club
 from scheduler.club.people import Carried, KeeperPolicy, KeeperStays, KeeperWish
 from scheduler.club.programme import Kind, Sizes
+from scheduler.outcome import Booked
 from scheduler.plan.ledger import Line, keeper_shares, ledger, minutes_by_role, policy_of
 from scheduler.plan.plan import Place, WeekPlan
 from scheduler.rotation.places import with_places
+from scheduler.rotation.rotate import rotate
 from scheduler.rotation.setting import settings
+from tests.booked import random_pool
 from tests.rotations import SIDES, a_child, a_practice, a_rotation_club, a_squad, booked
 
 
@@ -139,3 +143,55 @@ def test_minutes_by_role_add_up_to_the_reps() -> None:
     club = a_rotation_club(a_squad(2), [[a_practice(Kind.PART)]], reps=2)
     plan = played(club, [names("ad"), names("ar")])
     assert minutes_by_role(plan) == {"Ivo": {"attack": 8}, "Noor": {"defend": 4, "rest": 4}}
+
+
+def slow_ledger(club: Club, plan: WeekPlan) -> dict[tuple[str, str], tuple[F, F, F]]:
+    """Held, share and the largest distance by fractions alone, rep by rep, for clubs with nothing due."""
+    reps = sorted(
+        (planned.date, rep.end, rep.end - rep.start, club.practice(station.practice).kind, rep.places)
+        for planned in plan.sessions
+        for block in planned.blocks
+        for station in block.stations
+        for rep in station.reps
+        if club.practice(station.practice).kind is not Kind.TOGETHER
+    )
+    found: dict[tuple[str, str], tuple[F, F, F]] = {}
+    for _, _, minutes, kind, places in reps:
+        keepers = [place.player for place in places if place.role == "keep"]
+        goal = keeper_shares(club, [place.player for place in places], len(keepers)) if keepers else {}
+        for place in places:
+            shares = {"keep": goal[place.player]} if place.player in goal else {}
+            if place.role != "keep":
+                for role in ("attack", "defend", "rest") if kind is Kind.PART else ("rest",):
+                    shares[role] = F(sum(p.role == role for p in places), len(places) - len(keepers))
+            for role, part in shares.items():
+                held, share, worst = found.get((place.player, role), (F(0), F(0), F(0)))
+                held, share = held + minutes * (place.role == role), share + minutes * part
+                found[place.player, role] = held, share, max(worst, abs(held - share))
+    return found
+
+
+@pytest.mark.parametrize("number", [1, 4, 9])
+def test_whole_numbers_say_what_fractions_say(number: int) -> None:
+    """The ledger reckons in a common denominator; the same in plain fractions, for weeks of parts and games."""
+    club, booked_plan = random_pool(number)
+    club = club.model_copy(update={"carried": ()})
+    outcome = rotate(club, booked_plan, RULES)
+    assert isinstance(outcome, Booked)
+    plan = outcome.plan
+    lines = {(one.player, one.role): (one.held, one.share, one.worst) for one in ledger(club, plan)}
+    assert lines == slow_ledger(club, plan)
+    for one in ledger(club, plan):
+        assert abs(one.held_then - one.share_then) == one.worst
+
+
+def test_the_same_sessions_are_reckoned_once() -> None:
+    """Proofs and wishes are added to a plan again and again: as long as its sessions are the same ones, so is this."""
+    part = a_practice(Kind.PART, attackers=Sizes(1, 1, 1), defenders=Sizes(1, 1, 1))
+    club = a_rotation_club(a_squad(2), [[part]], reps=2)
+    plan = played(club, [names("ad"), names("da")])
+    assert ledger(club, plan.model_copy(update={"revision": 2})) is ledger(club, plan)
+    other = played(club, [names("ad"), names("ad")])
+    assert ledger(club, other) is not ledger(club, plan)
+    assert line(club, other, "Ivo", "attack").held == 8
+    assert line(club, plan, "Ivo", "attack").held == 4

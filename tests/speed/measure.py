@@ -24,10 +24,11 @@ from scheduler.booking.model import BookingModel
 from scheduler.club.club import Club
 from scheduler.outcome import Booked, Outcome
 from scheduler.plan.plan import WeekPlan
+from scheduler.priorities import BOOKING_ORDER
+from scheduler.processes import side_by_side
 from scheduler.rotation.exact import rotate_exactly
 from scheduler.rotation.rotate import rotate
 from scheduler.rotation.setting import laid, settings
-from scheduler.week import rotation_workers
 from tests.plans import a_plan
 from tests.speed.by_hand import swap_round
 from tests.speed.clock import Stopwatch, alarm
@@ -119,7 +120,7 @@ def _rows(town: Town, seconds: float) -> Found:
 
 def _rotations(town: Town, workers: int) -> Found:
     week = known_week(town)
-    with rotation_workers(town.club, workers) as pool:
+    with side_by_side(town.club, RULES, workers) as pool:
         if pool is not None:
             list(pool.map(abs, range(2 * workers)))  # both have started
         began = time.perf_counter()
