@@ -13,8 +13,9 @@ from typing import TYPE_CHECKING
 from scheduler.club.people import KeeperPolicy, KeeperStays, KeeperWish
 from scheduler.plan.ledger import keeper_stays, policy_of
 from scheduler.rotation.draft import ATTACK, DEFEND, PLAY, REST, Draft, Lineup
+from scheduler.rotation.fields import Fields
 from scheduler.rotation.sides import first_counted
-from scheduler.rotation.sizes import Split, areas_of, splits
+from scheduler.rotation.sizes import Split, areas_of
 
 if TYPE_CHECKING:
     from ortools.sat.python.cp_model import IntVar, LinearExpr
@@ -55,6 +56,7 @@ class CountsModel:
         self.own: dict[tuple[int, int], IntVar] = {}
         self.held: dict[tuple[int, int, int, int], IntVar] = {}
         self.chosen: dict[int, list[tuple[Split, IntVar]]] = {}
+        self.fields = Fields(self)
         for index in self.indices:
             self._make(index, draft.lineups[index])
         self._post_stays()
@@ -74,10 +76,8 @@ class CountsModel:
     def _make(self, index: int, lineup: Lineup) -> None:
         model, here = self.model, lineup.here
         self._make_goals(index, lineup)
-        count = len(here) - lineup.turn.goals
-        options = [split for first in range(count + 1) for split in splits(lineup.shape, first, count - first)]
-        chosen = [(split, model.new_bool_var(f"split[{index}|{number}]")) for number, split in enumerate(options)]
-        model.add_exactly_one(literal for _, literal in chosen)
+        chosen = self.fields.splits_of(index)
+        options = [split for split, _ in chosen]
         self.chosen[index] = chosen
         for role in ROLES[lineup.shape.game]:
             for side in (0, 1):
