@@ -52,7 +52,7 @@ class CountsModel:
         self.indices = indices_of(draft, first, last)
         self.start = distances_after(draft, indices_of(draft, 0, first))
         self.excess = self.model.new_int_var(0, self.horizon, "excess")
-        self.keep: dict[tuple[int, int], Linear] = {}
+        self.keep: dict[tuple[int, int], IntVar | int] = {}
         self.own: dict[tuple[int, int], IntVar] = {}
         self.held: dict[tuple[int, int, int, int], IntVar] = {}
         self.chosen: dict[int, list[tuple[Split, IntVar]]] = {}

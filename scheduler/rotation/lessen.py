@@ -14,7 +14,7 @@ from random import Random
 from typing import TYPE_CHECKING
 
 from scheduler.rotation.counts import CountsModel, indices_of
-from scheduler.rotation.counts_read import read
+from scheduler.rotation.counts_read import hint, read
 from scheduler.rotation.distances import furthest_beyond, order_alike
 from scheduler.rotation.draft import LARGEST_MODEL, Draft
 from scheduler.rotation.least_excess import least_excess
@@ -156,6 +156,7 @@ def _filled_anew(
     """Make these sessions anew with an excess from and up to (None: any), then sizes as near as may be to wanted."""
     counts = CountsModel(draft, *span)
     order_alike(counts)
+    hint(counts)
     least, most = excess
     tried = solve(counts, limit, least, counts.horizon if most is None else most, lessen=lessen)
     if tried.solver is not None:

@@ -23,7 +23,7 @@ from scheduler.rotation.setting import Ring, with_places
 
 ATTEMPTS = 8
 SOON = 2  # attempts after which a small model is sooner done, where the ring is small enough for one
-MEND_STEPS = 160
+MEND_STEPS, MEND_SOON = 160, 24
 ANY_SIZES_FROM = 5  # attempts from which sizes that are further off what is wanted are tried too
 TRIES_A_TURN, MOST_TRIES = 500, 24_000
 
@@ -78,7 +78,7 @@ def _best_draft(club: Club, plan: WeekPlan, ring: Ring, attempts: int = ATTEMPTS
         if cast(draft, random, noise=attempt > 0):
             continue
         repair = Repair(draft, wanted=attempt < ANY_SIZES_FROM)
-        clean = repair.run(MEND_STEPS, random)
+        clean = repair.run(MEND_STEPS if attempts > SOON else MEND_SOON, random)
         if best is None or repair.total() < best[0]:
             best = repair.total(), draft
         if clean:
