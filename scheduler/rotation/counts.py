@@ -40,15 +40,15 @@ class CountsModel:
     """The model of a draft's sessions from number `first` on up to `last`, not included (0: the ring's first session).
 
     The draft's keepers are chosen and its shares weighed; what it has before `first` stands. Who keeps goal is chosen
-    anew. `excess` is in scaled minutes.
+    anew, unless `keepers_stay`. `excess` is in scaled minutes.
     """
 
-    def __init__(self, draft: Draft, first: int, last: int) -> None:
+    def __init__(self, draft: Draft, first: int, last: int, *, keepers_stay: bool = False) -> None:
         from ortools.sat.python import cp_model
 
         from scheduler.rotation.distances import distances_after, hold_within_bounds
 
-        self.draft, self.model = draft, cp_model.CpModel()
+        self.draft, self.model, self.keepers_stay = draft, cp_model.CpModel(), keepers_stay
         self.indices = indices_of(draft, first, last)
         self.start = distances_after(draft, indices_of(draft, 0, first))
         self.excess = self.model.new_int_var(0, self.horizon, "excess")
@@ -109,7 +109,7 @@ class CountsModel:
     def _make_goals(self, index: int, lineup: Lineup) -> None:
         goals = lineup.turn.goals
         may = [p for p in lineup.here if lineup.goal_parts.get(p, 0) > 0] if goals else []
-        if len(may) <= goals:
+        if len(may) <= goals or self.keepers_stay:
             self.keep.update({(index, p): 1 for p in lineup.keepers})
             return
         for p in may:

@@ -79,6 +79,8 @@ class Fields:
         """Whether nobody can have taken over in goal between two turns of a stay with the same children there."""
         if before.turn.goals != lineup.turn.goals:
             return False
+        if self._counts.keepers_stay:
+            return before.keepers.keys() == lineup.keepers.keys()
         goals = lineup.turn.goals
         may = [p for p in lineup.here if lineup.goal_parts.get(p, 0) > 0] if goals else []
         if len(may) <= goals:

@@ -17,6 +17,7 @@ from scheduler.rotation.counts import CountsModel, indices_of
 from scheduler.rotation.counts_read import hint, read
 from scheduler.rotation.distances import furthest_beyond, order_alike
 from scheduler.rotation.draft import LARGEST_MODEL, Draft
+from scheduler.rotation.keepers import choose_keepers
 from scheduler.rotation.least_excess import least_excess
 from scheduler.rotation.repair import Repair
 from scheduler.rotation.whole_reps import hold_whole_reps
@@ -27,6 +28,8 @@ if TYPE_CHECKING:
 
 MEND_STEPS = 160
 WISH_SHARE = 0.2  # of the limit, for sizes as wanted
+SOON_SHARE = 0.1  # of the limit, before and while the keepers are given
+OTHER_KEEPERS = 12  # choices of keepers that are tried
 ROUNDS = 4  # of asking for ever less excess
 
 
@@ -110,7 +113,12 @@ def _reach(draft: Draft, limit: float, span: tuple[int, int], least: int, *, les
     Returned is the least excess that is not shown to be impossible for them, all else staying as it is.
     """
     now = furthest_beyond(draft, indices_of(draft, 0, span[1]))
-    tried = _filled_anew(draft, limit, span, (0, least))
+    tried = _filled_anew(draft, limit * SOON_SHARE, span, (0, least))
+    if tried.found is None and tried.bound <= least:
+        if _with_other_keepers(draft, limit * SOON_SHARE, span, least):
+            return least
+        if lessen:
+            tried = _filled_anew(draft, limit, span, (0, least))
     bound = tried.bound
     for _ in range(ROUNDS if lessen and tried.found is None else 0):
         if bound >= now:
@@ -121,6 +129,24 @@ def _reach(draft: Draft, limit: float, span: tuple[int, int], least: int, *, les
             break
         now = tried.found
     return bound
+
+
+def _with_other_keepers(draft: Draft, limit: float, span: tuple[int, int], least: int) -> bool:
+    """Whether these sessions come to no more than the least excess with some keepers who are given beforehand.
+
+    A model with given keepers is soon solved one way or the other, so several choices of them are tried.
+    """
+    indices = indices_of(draft, *span)
+    before = Repair(draft)
+    kept = before.state()
+    for attempt in range(OTHER_KEEPERS):
+        choose_keepers(draft, Random(attempt) if attempt else None, even_out=attempt % 3 != 1, only=indices)
+        for index in indices:
+            draft.lineups[index].role = {}
+        if _filled_anew(draft, limit, span, (0, least), same=True).found is not None:
+            return True
+        before.restore(kept)
+    return False
 
 
 def _clashes_left(draft: Draft) -> bool:
@@ -151,10 +177,16 @@ def fill(draft: Draft, limit: float) -> Filled:
 
 
 def _filled_anew(
-    draft: Draft, limit: float, span: tuple[int, int], excess: tuple[int, int | None], *, lessen: bool = False
+    draft: Draft,
+    limit: float,
+    span: tuple[int, int],
+    excess: tuple[int, int | None],
+    *,
+    lessen: bool = False,
+    same: bool = False,
 ) -> Solve:
     """Make these sessions anew with an excess from and up to (None: any), then sizes as near as may be to wanted."""
-    counts = CountsModel(draft, *span)
+    counts = CountsModel(draft, *span, keepers_stay=same)
     order_alike(counts)
     hint(counts)
     least, most = excess
