@@ -1,8 +1,8 @@
 """Who is stood down from which part of a booked session, as far as it follows from the limits alone.
 
-Blocks first (contact, headers, a return after a blow to the head) and what heat cuts off, then the minutes: presence
-counts from arrival, blocks stood down from do not count, and whoever has used up the minutes is stood down from that
-minute on.
+Blocks first (contact, headers, years between children, a return after a blow to the head) and what heat cuts off, then
+the minutes: presence counts from arrival, blocks stood down from do not count, and whoever has used up the minutes is
+stood down from that minute on.
 Which sessions a child is left out of to hold a day's or a week's limit is the booking's choice, not made here.
 """
 
@@ -11,6 +11,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable, Iterable, Iterator, Sequence
 
+from scheduler.booking.agegap import too_far_in_age
 from scheduler.club.club import Club
 from scheduler.club.people import AfterMatch, Match
 from scheduler.club.programme import Contact
@@ -79,7 +80,7 @@ def around_matches(club: Club, planned: PlannedSession, player: str) -> Iterator
             yield _down(planned, player, REST, block)
 
 
-FROM_BLOCKS: tuple[BlockRule, ...] = (own_no_contact, own_no_heading, around_matches)
+FROM_BLOCKS: tuple[BlockRule, ...] = (own_no_contact, own_no_heading, around_matches, too_far_in_age)
 """What closes blocks to one child; a new reason is one more function here."""
 
 FROM_SESSIONS: tuple[SessionRule, ...] = (stand_down_spans, cut_short)

@@ -13,8 +13,9 @@ from typing import TYPE_CHECKING
 from scheduler.club.people import KeeperPolicy, KeeperStays, KeeperWish
 from scheduler.plan.ledger import keeper_stays, policy_of
 from scheduler.rotation.draft import ATTACK, DEFEND, PLAY, REST, Draft, Lineup
+from scheduler.rotation.fields import Fields
 from scheduler.rotation.sides import first_counted
-from scheduler.rotation.sizes import Split, areas_of, splits
+from scheduler.rotation.sizes import Split, areas_of
 
 if TYPE_CHECKING:
     from ortools.sat.python.cp_model import IntVar, LinearExpr
@@ -39,21 +40,22 @@ class CountsModel:
     """The model of a draft's sessions from number `first` on up to `last`, not included (0: the ring's first session).
 
     The draft's keepers are chosen and its shares weighed; what it has before `first` stands. Who keeps goal is chosen
-    anew. `excess` is in scaled minutes.
+    anew, unless `keepers_stay`. `excess` is in scaled minutes.
     """
 
-    def __init__(self, draft: Draft, first: int, last: int) -> None:
+    def __init__(self, draft: Draft, first: int, last: int, *, keepers_stay: bool = False) -> None:
         from scheduler.rotation.distances import distances_after, hold_within_bounds
         from scheduler.solver import cp_model
 
-        self.draft, self.model = draft, cp_model.CpModel()
+        self.draft, self.model, self.keepers_stay = draft, cp_model.CpModel(), keepers_stay
         self.indices = indices_of(draft, first, last)
         self.start = distances_after(draft, indices_of(draft, 0, first))
         self.excess = self.model.new_int_var(0, self.horizon, "excess")
-        self.keep: dict[tuple[int, int], Linear] = {}
+        self.keep: dict[tuple[int, int], IntVar | int] = {}
         self.own: dict[tuple[int, int], IntVar] = {}
         self.held: dict[tuple[int, int, int, int], IntVar] = {}
         self.chosen: dict[int, list[tuple[Split, IntVar]]] = {}
+        self.fields = Fields(self)
         for index in self.indices:
             self._make(index, draft.lineups[index])
         self._post_stays()
@@ -73,10 +75,8 @@ class CountsModel:
     def _make(self, index: int, lineup: Lineup) -> None:
         model, here = self.model, lineup.here
         self._make_goals(index, lineup)
-        count = len(here) - lineup.turn.goals
-        options = [split for first in range(count + 1) for split in splits(lineup.shape, first, count - first)]
-        chosen = [(split, model.new_bool_var(f"split[{index}|{number}]")) for number, split in enumerate(options)]
-        model.add_exactly_one(literal for _, literal in chosen)
+        chosen = self.fields.splits_of(index)
+        options = [split for split, _ in chosen]
         self.chosen[index] = chosen
         for role in ROLES[lineup.shape.game]:
             for side in (0, 1):
@@ -108,7 +108,7 @@ class CountsModel:
     def _make_goals(self, index: int, lineup: Lineup) -> None:
         goals = lineup.turn.goals
         may = [p for p in lineup.here if lineup.goal_parts.get(p, 0) > 0] if goals else []
-        if len(may) <= goals:
+        if len(may) <= goals or self.keepers_stay:
             self.keep.update({(index, p): 1 for p in lineup.keepers})
             return
         for p in may:

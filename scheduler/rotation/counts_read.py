@@ -1,4 +1,4 @@
-"""What a counts model found, written into its draft."""
+"""A counts model started from what its draft holds, and what it found written into the draft."""
 
 from __future__ import annotations
 
@@ -34,3 +34,19 @@ def read(counts: CountsModel, solver: CpSolver) -> None:
             draft.lineups[index].role[player] = role
     for index in counts.indices:
         draft.settle_areas(draft.lineups[index])
+
+
+def hint(counts: CountsModel) -> None:
+    """Start from who is where in the draft, as far as it is filled."""
+    draft, model = counts.draft, counts.model
+    for (index, player, role, side), literal in counts.held.items():
+        lineup = draft.lineups[index]
+        if player in lineup.role:
+            same = lineup.role[player] == role and draft.sides[lineup.stay].get(player) == side
+            model.add_hint(literal, int(same))
+    for (stay, player), literal in counts.own.items():
+        if player in draft.sides[stay]:
+            model.add_hint(literal, draft.sides[stay][player])
+    for (index, player), goal in counts.keep.items():
+        if not isinstance(goal, int):
+            model.add_hint(goal, int(player in draft.lineups[index].keepers))

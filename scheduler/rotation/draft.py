@@ -22,6 +22,7 @@ from scheduler.rotation.slots import Stay
 ATTACK, DEFEND, REST, PLAY, KEEP = range(5)
 SHARED = (ATTACK, DEFEND, REST)
 MOST_AGE_YEARS = 2
+LARGEST_MODEL = 700  # players times turns of one model; larger ones have not been seen to come to anything
 
 Goal = tuple[int, int]  # area, and the side whose goal it is
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Container
 from fractions import Fraction
 from random import Random
 
@@ -28,8 +29,10 @@ class _Turns:
         self.before: dict[tuple[str, int], Lineup] = {}
 
 
-def choose_keepers(draft: Draft, random: Random | None = None, *, even_out: bool = True) -> None:
-    """Fill `keepers` and `field` of every lineup, in order of time. `random` breaks ties in another order.
+def choose_keepers(
+    draft: Draft, random: Random | None = None, *, even_out: bool = True, only: Container[int] | None = None
+) -> None:
+    """Fill `keepers` and `field` of every lineup (or these alone), in order of time. `random` breaks ties anew.
 
     `even_out`: where the sides take turns to attack a single area, let nobody keep always when the same side attacks
     (else the turns left in the field are all of one role), as far as the shares in goal allow.
@@ -37,13 +40,15 @@ def choose_keepers(draft: Draft, random: Random | None = None, *, even_out: bool
     Where fewer may keep than there are goals, all who may do; the shortage is left for the caller to see.
     """
     turns = _Turns(draft, random)
-    for lineup in draft.lineups:
+    for index, lineup in enumerate(draft.lineups):
         if lineup.turn.goals:
             ids = [draft.names[player] for player in lineup.here]
             named = keeper_shares(draft.club, ids, lineup.turn.goals)
             shares = {player: named[draft.names[player]] for player in lineup.here if draft.names[player] in named}
-            chosen = _chosen(draft, lineup, shares, turns, even_out)
-            lineup.keepers = _goals(lineup, chosen, turns)
+            chosen = list(lineup.keepers)
+            if only is None or index in only:
+                chosen = _chosen(draft, lineup, shares, turns, even_out)
+                lineup.keepers = _goals(lineup, chosen, turns)
             lineup.goal_parts = shares
             for player, share in shares.items():
                 turns.behind[player] += share * lineup.turn.minutes

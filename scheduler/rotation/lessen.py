@@ -14,11 +14,13 @@ from random import Random
 from typing import TYPE_CHECKING
 
 from scheduler.rotation.counts import CountsModel, indices_of
-from scheduler.rotation.counts_read import read
+from scheduler.rotation.counts_read import hint, read
 from scheduler.rotation.distances import furthest_beyond, order_alike
-from scheduler.rotation.draft import Draft
+from scheduler.rotation.draft import LARGEST_MODEL, Draft
+from scheduler.rotation.keepers import choose_keepers
 from scheduler.rotation.least_excess import least_excess
 from scheduler.rotation.repair import Repair
+from scheduler.rotation.whole_reps import hold_whole_reps
 from scheduler.solving import make_solver
 
 if TYPE_CHECKING:
@@ -26,7 +28,9 @@ if TYPE_CHECKING:
 
 MEND_STEPS = 160
 WISH_SHARE = 0.2  # of the limit, for sizes as wanted
-LARGEST = 400  # players times turns of one model; larger ones have not been seen to come to anything
+SOON_SHARE = 0.1  # of the limit, before and while the keepers are given
+OTHER_KEEPERS = 12  # choices of keepers that are tried
+ROUNDS = 4  # of asking for ever less excess
 
 
 @dataclass(frozen=True)
@@ -38,19 +42,25 @@ class Solve:
     solver: CpSolver | None = None
 
 
-def solve(counts: CountsModel, limit: float, least: int, most: int) -> Solve:
-    """Look for the least excess from `least` to `most`; `limit` in CP-SAT's deterministic seconds."""
+def solve(counts: CountsModel, limit: float, least: int, most: int, *, lessen: bool = True) -> Solve:
+    """Look for the least excess from `least` to `most`; `limit` in CP-SAT's deterministic seconds.
+
+    `lessen` False: any excess up to `most` will do.
+    """
     model = counts.model
     model.add(counts.excess >= least)
     model.add(counts.excess <= most)
-    model.minimize(counts.excess)
-    solver = make_solver(limit)
+    hold_whole_reps(counts, most)
+    if lessen:
+        model.minimize(counts.excess)
+    solver = make_solver(limit, linearization=2)
     status = solver.status_name(solver.solve(model))
     if status == "INFEASIBLE":
         return Solve(None, most + 1)
     if status not in ("OPTIMAL", "FEASIBLE"):
         return Solve(None, least)
-    return Solve(round(solver.objective_value), max(least, -int(-solver.best_objective_bound // 1)), solver)
+    found = solver.value(counts.excess)
+    return Solve(found, max(least, -int(-solver.best_objective_bound // 1)) if lessen else least, solver)
 
 
 def worst(draft: Draft) -> int:
@@ -79,20 +89,64 @@ def lessened(draft: Draft, limit: float) -> int:
 def made_anew(draft: Draft, limit: float, least: int) -> int:
     """Make the sessions with more than the least excess anew, in order of time; the least shown to be unavoidable.
 
-    Each session is fitted to those before it, and where that leaves more than the least, tried together with the one
-    before. What sessions need that come first in everyone's week is unavoidable, whatever comes after.
+    Each session is fitted to those before it; where that leaves more than the least, ever more of those before are
+    made anew with it. What sessions need that come first in everyone's week is unavoidable, whatever comes after.
     """
-    most = worst(draft)
     for number in range(len(draft.ring.sessions)):
-        for first in dict.fromkeys((number, max(0, number - 1))):
+        spans = [
+            (first, number + 1) for first in range(number, -1, -1) if _size(draft, first, number + 1) <= LARGEST_MODEL
+        ]
+        for span in spans:
             now = furthest_beyond(draft, indices_of(draft, 0, number + 1))
             if now <= least:
                 break
-            if _size(draft, first, number + 1) <= LARGEST:
-                tried = _filled_anew(draft, limit, (first, number + 1), least, min(now, most) - 1)
-                if first == 0 and _is_first(draft, number + 1):
-                    least = max(least, min(tried.bound, now, most))
+            whole = span[0] == 0 and _is_first(draft, number + 1)
+            bound = _reach(draft, limit, span, least, lessen=span == spans[-1])
+            if whole:
+                least = max(least, min(bound, now))
     return least
+
+
+def _reach(draft: Draft, limit: float, span: tuple[int, int], least: int, *, lessen: bool) -> int:
+    """Make these sessions anew with no more than the least excess, or where asked with as little more as may be.
+
+    Returned is the least excess that is not shown to be impossible for them, all else staying as it is.
+    """
+    now = furthest_beyond(draft, indices_of(draft, 0, span[1]))
+    tried = _filled_anew(draft, limit * SOON_SHARE, span, (0, least))
+    if tried.found is None and tried.bound <= least:
+        if _with_other_keepers(draft, limit * SOON_SHARE, span, least):
+            return least
+        if lessen:
+            tried = _filled_anew(draft, limit, span, (0, least))
+    bound = tried.bound
+    for _ in range(ROUNDS if lessen and tried.found is None else 0):
+        if bound >= now:
+            break
+        tried = _filled_anew(draft, limit, span, (bound, now - 1), lessen=True)
+        bound = max(bound, tried.bound)
+        if tried.found is None:
+            break
+        now = tried.found
+    return bound
+
+
+def _with_other_keepers(draft: Draft, limit: float, span: tuple[int, int], least: int) -> bool:
+    """Whether these sessions come to no more than the least excess with some keepers who are given beforehand.
+
+    A model with given keepers is soon solved one way or the other, so several choices of them are tried.
+    """
+    indices = indices_of(draft, *span)
+    before = Repair(draft)
+    kept = before.state()
+    for attempt in range(OTHER_KEEPERS):
+        choose_keepers(draft, Random(attempt) if attempt else None, even_out=attempt % 3 != 1, only=indices)
+        for index in indices:
+            draft.lineups[index].role = {}
+        if _filled_anew(draft, limit, span, (0, least), same=True).found is not None:
+            return True
+        before.restore(kept)
+    return False
 
 
 def _clashes_left(draft: Draft) -> bool:
@@ -113,31 +167,48 @@ class Filled(Enum):
 def fill(draft: Draft, limit: float) -> Filled:
     """Give sides and roles to a draft that has none, session by session, whoever keeps goal."""
     for number in range(len(draft.ring.sessions)):
-        tried = _filled_anew(draft, limit, (number, number + 1), 0, None)
+        span = number, number + 1
+        tried = _filled_anew(draft, limit, span, (0, 0))
+        if tried.found is None:
+            tried = _filled_anew(draft, limit, span, (0, None), lessen=True)
         if tried.found is None:
             return Filled.NEVER if tried.bound > 0 else Filled.NOT_YET
     return Filled.YES
 
 
-def _filled_anew(draft: Draft, limit: float, span: tuple[int, int], least: int, most: int | None) -> Solve:
-    """Make these sessions anew with at most so much excess, then with sizes as near to those wanted as may be."""
-    counts = CountsModel(draft, *span)
+def _filled_anew(
+    draft: Draft,
+    limit: float,
+    span: tuple[int, int],
+    excess: tuple[int, int | None],
+    *,
+    lessen: bool = False,
+    same: bool = False,
+) -> Solve:
+    """Make these sessions anew with an excess from and up to (None: any), then sizes as near as may be to wanted."""
+    counts = CountsModel(draft, *span, keepers_stay=same)
     order_alike(counts)
-    tried = solve(counts, limit, least, counts.horizon if most is None else most)
-    if tried.solver is None:
-        return tried
-    last, model = tried.solver, counts.model
-    off = sum(split.off * literal for chosen in counts.chosen.values() for split, literal in chosen)
-    if last.value(off):
-        model.add(counts.excess <= last.value(counts.excess))
-        for index, value in enumerate(list(last.response_proto.solution)):
-            model.add_hint(model.get_int_var_from_proto_index(index), value)
-        model.minimize(off)
-        solver = make_solver(limit * WISH_SHARE)
-        if solver.status_name(solver.solve(model)) in ("OPTIMAL", "FEASIBLE"):
-            last = solver
-    read(counts, last)
+    hint(counts)
+    least, most = excess
+    tried = solve(counts, limit, least, counts.horizon if most is None else most, lessen=lessen)
+    if tried.solver is not None:
+        read(counts, _as_wanted(counts, tried.solver, limit * WISH_SHARE))
     return tried
+
+
+def _as_wanted(counts: CountsModel, solver: CpSolver, limit: float) -> CpSolver:
+    """The same excess with sizes nearer to those wanted, as far as the limit allows."""
+    model = counts.model
+    off = sum(split.off * literal for chosen in counts.chosen.values() for split, literal in chosen)
+    if solver.value(off) <= sum(min(split.off for split, _ in chosen) for chosen in counts.chosen.values()):
+        return solver
+    model.add(counts.excess <= solver.value(counts.excess))
+    for index, value in enumerate(list(solver.response_proto.solution)):
+        model.add_hint(model.get_int_var_from_proto_index(index), value)
+    model.minimize(off)
+    better = make_solver(limit)
+    found = better.status_name(better.solve(model)) in ("OPTIMAL", "FEASIBLE")
+    return better if found else solver
 
 
 def _size(draft: Draft, first: int, last: int) -> int:

@@ -12,7 +12,7 @@ from random import Random
 
 from scheduler.club.club import Club
 from scheduler.plan.plan import WeekPlan
-from scheduler.rotation.draft import Draft
+from scheduler.rotation.draft import LARGEST_MODEL, Draft
 from scheduler.rotation.exchanges import Mixer
 from scheduler.rotation.groups import make_groups
 from scheduler.rotation.keepers import choose_keepers
@@ -23,7 +23,8 @@ from scheduler.rotation.roles import cast
 from scheduler.rotation.setting import Ring
 
 ATTEMPTS = 8
-MEND_STEPS = 160
+SOON = 2  # attempts after which a small model is sooner done, where the ring is small enough for one
+MEND_STEPS, MEND_SOON = 160, 24
 ANY_SIZES_FROM = 5  # attempts from which sizes that are further off what is wanted are tried too
 TRIES_A_TURN, MOST_TRIES = 300, 24_000
 
@@ -47,7 +48,8 @@ def rotate_quickly(club: Club, plan: WeekPlan, ring: Ring, *, mix: bool = True, 
 
     `limit`: reproducible seconds for each small model where the arithmetic falls short; 0: without them.
     """
-    draft, never = _best_draft(club, plan, ring), False
+    size = sum(len(turn.there) for turn in ring.turns if turn.has_roles)
+    draft, never = _best_draft(club, plan, ring, SOON if limit and size <= LARGEST_MODEL else ATTEMPTS), False
     if draft is None and limit:
         draft, never = _from_counts(club, plan, ring, limit)
     if draft is None:
@@ -63,10 +65,10 @@ def rotate_quickly(club: Club, plan: WeekPlan, ring: Ring, *, mix: bool = True, 
     return Quick(with_places(club, plan, places_of(draft)), clean, Fraction(least, draft.scale))
 
 
-def _best_draft(club: Club, plan: WeekPlan, ring: Ring) -> Draft | None:
+def _best_draft(club: Club, plan: WeekPlan, ring: Ring, attempts: int = ATTEMPTS) -> Draft | None:
     """The first of some attempts within every bound, else the one least beyond; None where none fills every turn."""
     best: tuple[int, Draft] | None = None
-    for attempt in range(ATTEMPTS):
+    for attempt in range(attempts):
         random = Random(attempt)
         groups, faults = make_groups(club, plan, ring, attempt)
         draft = Draft(club, ring, groups)
@@ -77,7 +79,7 @@ def _best_draft(club: Club, plan: WeekPlan, ring: Ring) -> Draft | None:
         if cast(draft, random, noise=attempt > 0):
             continue
         repair = Repair(draft, wanted=attempt < ANY_SIZES_FROM)
-        clean = repair.run(MEND_STEPS, random)
+        clean = repair.run(MEND_STEPS if attempts > SOON else MEND_SOON, random)
         if best is None or repair.total() < best[0]:
             best = repair.total(), draft
         if clean:
