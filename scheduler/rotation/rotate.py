@@ -6,14 +6,14 @@ less and proves what it can.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import NamedTuple
 
 from scheduler.club.club import Club
-from scheduler.contract import Rule, Severity, is_rotation_rule
+from scheduler.contract import Rule, Severity, Violation, is_rotation_rule
 from scheduler.outcome import Booked, Clash, Conflict, Demand, OutOfTime
 from scheduler.plan.ledger import ledger
 from scheduler.plan.plan import Place, Proof, Unmet, WeekPlan
@@ -115,15 +115,18 @@ def _joined(club: Club, plan: WeekPlan, rules: Sequence[Rule], rings: tuple[Ring
 
 def unmet_wishes(club: Club, plan: WeekPlan, rules: Sequence[Rule]) -> tuple[Unmet, ...]:
     """What the wishes of the rotation cost, added up by wish and session (or ring)."""
-    found: dict[tuple[str, str], tuple[Fraction, str, int]] = {}
-    for rule in rules:
-        if rule.firm or not is_rotation_rule(rule) or rule.off(club) is not None:
-            continue
-        for one in rule.audit(club, plan):
-            if one.severity is Severity.NOTE:
-                about = next((who for who in one.about if not club.has("player", who)), "")
-                by, text, times = found.get((rule.name, about), (Fraction(0), one.text, 0))
-                found[rule.name, about] = by + Fraction(one.by), text, times + 1
+    mine = [rule for rule in rules if not rule.firm and is_rotation_rule(rule) and rule.off(club) is None]
+    return added_up(club, [found for rule in mine for found in rule.audit(club, plan)])
+
+
+def added_up(club: Club, findings: Iterable[Violation]) -> tuple[Unmet, ...]:
+    """The notes among findings by wish and session (or ring), the first of each quoted."""
+    sums: dict[tuple[str, str], tuple[Fraction, str, int]] = {}
+    for one in findings:
+        if one.severity is Severity.NOTE:
+            about = next((who for who in one.about if not club.has("player", who)), "")
+            by, text, times = sums.get((one.rule, about), (Fraction(0), one.text, 0))
+            sums[one.rule, about] = by + Fraction(one.by), text, times + 1
     return tuple(
         Unmet(
             wish=name,
@@ -131,7 +134,7 @@ def unmet_wishes(club: Club, plan: WeekPlan, rules: Sequence[Rule]) -> tuple[Unm
             text=text if times == 1 else f"{name}, {times} times; the first: {text}",
             by=float(by),
         )
-        for (name, about), (by, text, times) in found.items()
+        for (name, about), (by, text, times) in sums.items()
     )
 
 
