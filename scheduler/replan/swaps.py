@@ -8,8 +8,8 @@ whether it is the least is for others to show. No solver, no chance.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from scheduler.club.programme import Kind
@@ -37,37 +37,59 @@ class Step(NamedTuple):
         return tuple(player for player, _ in self.to)
 
 
-@dataclass
 class Lines:
-    """How far each player is from the fair share in one role after every turn that touches them, and the bound."""
+    """How far one player is from the fair share in one role after every turn still open that touches it."""
 
-    turns: list[int] = field(default_factory=list)
-    apart: list[int] = field(default_factory=list)
-    counted: list[bool] = field(default_factory=list)
-    bound: int = 0
+    def __init__(self, bound: int) -> None:
+        self.turns: list[int] = []
+        self.apart: list[int] = []
+        self.bound = bound
+        self._known: dict[tuple[int, int], int] = {}
+        self._until: list[int] = []
+        self._low: list[int] = []
+        self._high: list[int] = []
+
+    def _cost(self, apart: int) -> int:
+        far = abs(apart) - self.bound
+        return far + self.bound // 4 if far > 0 else 0
+
+    def _count(self) -> None:
+        """What lies before each turn is beyond the bound so far, and the least and most from each turn on."""
+        self._until, self._low, self._high = [0], [10**18], [-(10**18)]
+        for apart in self.apart:
+            self._until.append(self._until[-1] + self._cost(apart))
+        for apart in reversed(self.apart):
+            self._low.append(min(self._low[-1], apart))
+            self._high.append(max(self._high[-1], apart))
+        self._low.reverse()
+        self._high.reverse()
 
     def beyond(self, since: int = 0, by: int = 0) -> int:
         """Minutes beyond the bound over all whistles, scaled, if everything from turn `since` on moved by `by`."""
-        total, bound, step = 0, self.bound, self.bound // 4
-        for turn, apart, counts in zip(self.turns, self.apart, self.counted, strict=True):
-            if counts:
-                far = abs(apart + by if turn >= since else apart)
-                if far > bound:
-                    total += far - bound + step
-        return total
+        found = self._known.get((since, by))
+        if found is None:
+            if not self._until:
+                self._count()
+            first = bisect_left(self.turns, since)
+            found = self._until[first]
+            if self._low[first] + by < -self.bound or self._high[first] + by > self.bound:
+                found += sum(self._cost(apart + by) for apart in self.apart[first:])
+            self._known[since, by] = found
+        return found
 
     def first_beyond(self) -> tuple[int, int] | None:
         """The first turn beyond the bound, and the distance there."""
-        for turn, apart, counts in zip(self.turns, self.apart, self.counted, strict=True):
-            if counts and abs(apart) > self.bound:
+        for turn, apart in zip(self.turns, self.apart, strict=True):
+            if abs(apart) > self.bound:
                 return turn, apart
         return None
 
     def move(self, since: int, by: int) -> None:
         """Move everything from a turn on."""
-        self.apart = [
-            apart + by if turn >= since else apart for turn, apart in zip(self.turns, self.apart, strict=True)
-        ]
+        first = bisect_left(self.turns, since)
+        self.apart = [*self.apart[:first], *(apart + by for apart in self.apart[first:])]
+        self._known.clear()
+        self._until = []
 
 
 def swapped(task: Task, board: Scoreboard, search: Search) -> list[list[Filling]]:
@@ -123,15 +145,14 @@ class _Swaps:
         self._task = task
         self._now = [dict(filling) for filling in start]
         self._whole = [board.scale * turn.minutes for turn, _ in task.filled]
-        self._lines: dict[Key, Lines] = {key: Lines(bound=bound) for key, bound in board.bound.items()}
+        self._lines: dict[Key, Lines] = {key: Lines(bound) for key, bound in board.bound.items()}
+        self._sizes: dict[tuple[int, int], dict[Slot, tuple[int, int]]] = {}
         apart = dict(board.apart)
         for number, filling in enumerate(start):
             for key in board.play(number, roles_of(filling)):
-                if key in self._lines:
-                    line = self._lines[key]
-                    line.turns.append(number)
-                    line.apart.append(board.apart[key])
-                    line.counted.append(number not in task.locked)
+                if key in self._lines and number not in task.locked:
+                    self._lines[key].turns.append(number)
+                    self._lines[key].apart.append(board.apart[key])
         board.apart = apart
         self._beyond = {key: line.beyond() for key, line in self._lines.items()}
         self._rep = max(self._whole, default=1)
@@ -171,8 +192,8 @@ class _Swaps:
             return
         until, apart = found
         for number in self._lines[key].turns:
-            if number > until or number in self._task.locked:
-                continue
+            if number > until:
+                return
             filling = self._now[number]
             mine = filling[player]
             if mine.role == "keep":
@@ -201,7 +222,10 @@ class _Swaps:
         if turn.kind is not Kind.PART or mine.role not in ("attack", "defend") or mine.side is None:
             return
         held = list(self._now[number].values())
-        sizes = {slot: (least, most) for slot, least, most in field_slots(turn, mine.side)}
+        if (number, mine.side) not in self._sizes:
+            slots = field_slots(turn, mine.side)
+            self._sizes[number, mine.side] = {slot: (least, most) for slot, least, most in slots}
+        sizes = self._sizes[number, mine.side]
         if mine in sizes and held.count(mine) > sizes[mine][0]:
             for slot, (_, most) in sizes.items():
                 if slot.role != mine.role and held.count(slot) < most:
