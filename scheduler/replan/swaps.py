@@ -9,7 +9,7 @@ whether it is the least is for others to show. No solver, no chance.
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import NamedTuple
 
 from scheduler.club.programme import Kind
@@ -19,7 +19,7 @@ from scheduler.replan.search import Search, roles_of
 from scheduler.replan.task import Task, Worn
 from scheduler.rotation.slots import Slot
 
-MOST_STEPS = 300  # taken in a row to bring everybody within the fair share
+MOST_STEPS, MORE_STEPS = 300, 60  # taken in a row to bring everybody within the fair share; once there is a way
 KEPT_OUT = 7  # steps for which nobody is moved again in the same turn
 DEARER = (3.0, 8.0, 25.0)  # changed places that one rep beyond the fair share is worth, tried in turn
 MOST_SPARE = 4  # changes beyond the fewest of a turn, for the first filling
@@ -92,12 +92,22 @@ class Lines:
         self._until = []
 
 
-def swapped(task: Task, board: Scoreboard, search: Search) -> list[list[Filling]]:
-    """Ways through the week in which everybody is within the fair share, fewest changes first."""
+def swapped(task: Task, board: Scoreboard, search: Search, seen: list[list[Filling]]) -> list[list[Filling]]:
+    """Ways through the week in which everybody is within the fair share, fewest changes first.
+
+    `seen` are first fillings that were looked at before, in other bibs of somebody whom it makes no difference to.
+    """
     start = _first(task, board, search)
-    if start is None or not task.even_at_start(search.worn(start), all_known=True):
+    if start is None or start in seen or not task.even_at_start(search.worn(start), all_known=True):
         return []
-    found = [way for dearer in DEARER if (way := _Swaps(task, board, start).run(dearer)) is not None]
+    seen.append(start)
+    found: list[list[Filling]] = []
+    for dearer in DEARER:
+        way = _Swaps(task, board, start).run(dearer, MOST_STEPS if not found else MORE_STEPS)
+        if way is not None:
+            found.append(way)
+            if search.bound is not None and task.changes(way) <= search.bound:
+                break
     return sorted(found, key=task.changes)
 
 
@@ -157,32 +167,41 @@ class _Swaps:
         self._beyond = {key: line.beyond() for key, line in self._lines.items()}
         self._rep = max(self._whole, default=1)
 
-    def run(self, dearer: float) -> list[Filling] | None:
+    def run(self, dearer: float, most: int) -> list[Filling] | None:
         """The filling that steps lead to; `dearer`: changed places that one rep beyond the fair share is worth."""
-        if not self._even_out(dearer):
+        if not self._even_out(dearer, most):
             return None
         self._put_back()
         return self._now
 
-    def _even_out(self, dearer: float) -> bool:
+    def _even_out(self, dearer: float, most: int) -> bool:
         """Step until nobody is beyond the fair share; False where that was not reached."""
         kept_out: dict[tuple[int, str], int] = {}
-        for step in range(MOST_STEPS):
+        for step in range(most):
             far = [key for key, beyond in self._beyond.items() if beyond]
             if not far:
                 return True
-            best: tuple[float, Step] | None = None
-            for one in {(m.number, m.order): m for key in far for m in self._steps_for(key)}.values():
-                if all(kept_out.get((one.number, player), -1) < step for player in one.order):
-                    worth = self._worth(one, dearer)
-                    if best is None or worth < best[0]:
-                        best = worth, one
+            best = self._best(far, self._steps_for, kept_out, step, dearer)
+            if best is None or best[0] >= 0:
+                alone = self._best(far, self._others_alone, kept_out, step, dearer)
+                best = min((one for one in (best, alone) if one is not None), key=lambda one: one[0], default=None)
             if best is None:
                 kept_out.clear()
                 continue
             self._take(best[1])
             kept_out |= {(best[1].number, player): step + KEPT_OUT for player in best[1].order}
         return False
+
+    def _best(self, far: list[Key], steps: Callable[[Key], Iterator[Step]], kept_out: dict[tuple[int, str], int],
+              step: int, dearer: float) -> tuple[float, Step] | None:  # fmt: skip
+        """The step that is worth most for those beyond the fair share."""
+        best: tuple[float, Step] | None = None
+        for one in {(m.number, m.order): m for key in far for m in steps(key)}.values():
+            if all(kept_out.get((one.number, player), -1) < step for player in one.order):
+                worth = self._worth(one, dearer)
+                if best is None or worth < best[0]:
+                    best = worth, one
+        return best
 
     def _steps_for(self, key: Key) -> Iterator[Step]:
         """What brings one player nearer to the fair share of a role, in the turns up to the first too far."""
@@ -206,15 +225,23 @@ class _Swaps:
                 for slot in self._room(number, mine):
                     if apart > 0 or slot.role == role:
                         yield Step(number, ((player, slot),))
-            yield from self._others_alone(number, key, apart)
 
-    def _others_alone(self, number: int, key: Key, apart: int) -> Iterator[Step]:
+    def _others_alone(self, key: Key) -> Iterator[Step]:
         """Others who go to the other role alone, which moves everybody's fair share a little."""
         player, role = key
-        for other, slot in self._now[number].items():
-            if other != player and slot.role in ("attack", "defend") and (slot.role == role) == (apart < 0):
-                for to in self._room(number, slot):
-                    yield Step(number, ((other, to),))
+        found = self._lines[key].first_beyond()
+        if found is None:
+            return
+        until, apart = found
+        for number in self._lines[key].turns:
+            if number > until:
+                return
+            if self._now[number][player].role == "keep":
+                continue
+            for other, slot in self._now[number].items():
+                if other != player and slot.role in ("attack", "defend") and (slot.role == role) == (apart < 0):
+                    for to in self._room(number, slot):
+                        yield Step(number, ((other, to),))
 
     def _room(self, number: int, mine: Slot) -> Iterator[Slot]:
         """The slots of the own side in the other role of a part that sizes leave open, where the own can be left."""
