@@ -62,10 +62,18 @@ class Spare:
                     yield (*kept, *chosen)
 
     def _enough(self, planned: PlannedSession, coaches: Sequence[str]) -> bool:
-        if len(coaches) < LEAST:
+        if len(coaches) < max(LEAST, self._by_ratio(planned)):
             return False
         able = {coach for coach in coaches if not self._club.coach(coach).helper_only}
         return all(able & set(self._club.team(team).coaches) for team in planned.teams)
+
+    def _by_ratio(self, planned: PlannedSession) -> int:
+        """Adults for so many children, the youngest setting the ratio."""
+        children = [self._club.player(player) for player in planned.players if self._club.has("player", player)]
+        if not children:
+            return 0
+        row = self._club.age_row(min(children, key=self._club.limit_age))
+        return 0 if row is None or not row.players_per_adult else -(-len(children) // row.players_per_adult)
 
     def _in_order(self, planned: PlannedSession, slot: Slot) -> list[str]:
         """Every adult: of the session's own teams, then first aiders, then those who are there that day anyway."""

@@ -14,6 +14,7 @@ from scheduler.booking.bibs import sides_at
 from scheduler.booking.slots import Slot, slot_of
 from scheduler.booking.standdown import SESSION_THAT_DAY
 from scheduler.club.club import Club
+from scheduler.club.when import DAY_MINUTES
 from scheduler.contract import Rule
 from scheduler.plan.plan import PlannedSession, StoodDown, WeekPlan
 from scheduler.replan.adults import Spare
@@ -22,7 +23,7 @@ from scheduler.replan.attendance import has_begun, is_over, with_attendance
 from scheduler.replan.disturbance import booking_breaches
 from scheduler.replan.moves import MOST_OTHERS, Choice, Moves, Way
 
-MOST_MENDED = 12  # searches again after something unsound was found
+MOST_MENDED = 4  # searches again after something unsound was found
 ADULT, CHILD = 10, 10_000  # what a change of adult and a child at two sessions a day cost beside the distance
 
 
@@ -50,6 +51,7 @@ class Shift:
         self.allowed = Allowed(club, rules, now)
         self._spare = Spare(club, plan)
         self._unsound: set[tuple[str, Slot, tuple[str, ...]]] = set()
+        self._finishes: dict[str, int] = {}
         self._attends: dict[str, list[PlannedSession]] = {}
         for planned in plan.sessions:
             for player in planned.players:
@@ -86,7 +88,7 @@ class Shift:
         begun = [one.session for one in plan.sessions if has_begun(one, self._now) or not self._is_known(one)]
         moves = Moves(self._club, plan, struck.away, begun, self.allowed.slots, self._adults)
         least = moves.least_others()
-        for others in range(least or 0, MOST_OTHERS + 1):
+        for others in range(least or 0, min(MOST_OTHERS, (least or 0) + 1) + 1):
             for _ in range(MOST_MENDED):
                 tried = [(way, self._carried_out(way)) for way in moves.ways(others)]
                 unsound = {key for way, booked in tried for key in self._unsound_in(way, booked)}
@@ -122,11 +124,21 @@ class Shift:
         self, session: str, slot: Slot, placed: Mapping[str, Choice], out: frozenset[str]
     ) -> tuple[tuple[str, ...], int] | None:
         planned = self._plan.by_session[session]
+        if slot.end > self._finish_by(planned):
+            return None
         for coaches in self._spare.choices(planned, slot, placed, out):
             if (session, slot, coaches) not in self._unsound:
                 changed = len(set(coaches) ^ set(planned.coaches))
                 return coaches, ADULT * changed + CHILD * self._twice(planned, slot, placed, out)
         return None
+
+    def _finish_by(self, planned: PlannedSession) -> int:
+        """When the first of its children must finish; that some leave earlier is a choice of the models."""
+        if planned.session not in self._finishes:
+            rows = [self._club.age_row(self._club.player(player)) for player in planned.players]
+            times = [row.finish_by for row in rows if row is not None and row.finish_by is not None]
+            self._finishes[planned.session] = max(min(times, default=DAY_MINUTES), planned.end)
+        return self._finishes[planned.session]
 
     def _twice(self, planned: PlannedSession, slot: Slot, placed: Mapping[str, Choice], out: frozenset[str]) -> int:
         """How many of its children would be at another session that day."""
