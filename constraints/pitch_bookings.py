@@ -60,6 +60,12 @@ class PitchBookings:
             on = model.switch(self.name, f"opening hours of {pitch.id}", f"{pitch.id} is used only when it is open")
             for ask in club.sessions:
                 model.rule_out(on, ask.id, _Closed(club, pitch))
+        if not model.switchable:
+            on = model.switch(self.name, "outside bookings", "what others have booked is theirs")
+            taken = _TakenByAnybody(club)
+            for ask in club.sessions:
+                model.rule_out(on, ask.id, taken)
+            return
         for date in club.dates:
             for number, kept in enumerate(kept_on(club, date)):
                 subject = f"{kept[3]} on {kept[0]}, {day_words(date)} {kept[2]}"
@@ -246,10 +252,30 @@ class _Taken:
         }
         self._zones[pitch] = frozenset(zones or range(1, club.pitch(pitch).zones + 1))
 
+    @property
+    def pitches(self) -> tuple[str, ...]:
+        """The pitches of which some ground is taken."""
+        return tuple(self._zones)
+
     def __call__(self, slot: Slot) -> bool:
         if slot.date != self._date or not self._zones.get(slot.pitch, frozenset()) & set(slot.zones):
             return False
         return Span(slot.start - self._before, slot.end + self._after).overlaps(self._span)
+
+
+class _TakenByAnybody:
+    """Whether a slot needs zones that somebody else has then, whoever that is."""
+
+    def __init__(self, club: Club) -> None:
+        self._rows: dict[tuple[dt.date, str], list[_Taken]] = {}
+        for date in club.dates:
+            for kept in kept_on(club, date):
+                taken = _Taken(club, date, kept)
+                for pitch in taken.pitches:
+                    self._rows.setdefault((date, pitch), []).append(taken)
+
+    def __call__(self, slot: Slot) -> bool:
+        return any(taken(slot) for taken in self._rows.get((slot.date, slot.pitch), ()))
 
 
 def _crossed(club: Club, one: str, other: str) -> bool:

@@ -33,11 +33,19 @@ class Spare:
     def can_come(self, coach: str, session: str, slot: Slot, placed: Mapping[str, Choice] | None = None,
                  out: frozenset[str] = frozenset()) -> bool:  # fmt: skip
         """Whether an adult is free for a slot, with sessions of `out` away from where they were and some placed."""
-        if not self._club.has("coach", coach) or not self._free(self._club.coach(coach), slot.date, slot.span):
+        if not self.is_free(coach, slot):
             return False
         there = [at for other, at in self._busy.get((coach, slot.date), ()) if other != session and other not in out]
         there += [one.slot for one in (placed or {}).values() if coach in one.coaches and one.session != session]
         return not any(self._at_once(slot, other) for other in there if other.date == slot.date)
+
+    def is_free(self, coach: str, slot: Slot) -> bool:
+        """Whether an adult could come in a slot, sessions left aside."""
+        return self._club.has("coach", coach) and self._free(self._club.coach(coach), slot.date, slot.span)
+
+    def needed(self, planned: PlannedSession) -> int:
+        """The fewest adults of a session: two, as many as asked for, and enough for its children."""
+        return max(LEAST, self._club.session(planned.session).coaches_needed, self._by_ratio(planned))
 
     def _at_once(self, one: Slot, other: Slot) -> bool:
         return min(one.end, other.end) + travel(self._club, one.site, other.site) > max(one.start, other.start)
@@ -62,7 +70,7 @@ class Spare:
                     yield (*kept, *chosen)
 
     def _enough(self, planned: PlannedSession, coaches: Sequence[str]) -> bool:
-        if len(coaches) < max(LEAST, self._by_ratio(planned)):
+        if len(coaches) < self.needed(planned):
             return False
         able = {coach for coach in coaches if not self._club.coach(coach).helper_only}
         return all(able & set(self._club.team(team).coaches) for team in planned.teams)

@@ -16,15 +16,21 @@ from scheduler.booking.standdown import SESSION_THAT_DAY
 from scheduler.club.club import Club
 from scheduler.club.when import DAY_MINUTES
 from scheduler.contract import Rule
-from scheduler.plan.plan import PlannedSession, StoodDown, WeekPlan
+from scheduler.plan.plan import Cancelled, PlannedSession, StoodDown, WeekPlan
 from scheduler.replan.adults import Spare
 from scheduler.replan.allowed import Allowed
 from scheduler.replan.attendance import has_begun, is_over, with_attendance
+from scheduler.replan.causes import struck
 from scheduler.replan.disturbance import booking_breaches
-from scheduler.replan.moves import MOST_OTHERS, Choice, Moves, Way
+from scheduler.replan.moves import MOST_OTHERS, Choice, Moves
+from scheduler.replan.stuck import cancelled_words
 
-MOST_MENDED = 4  # searches again after something unsound was found
+MOST_MENDED, MOST_ANSWERS = 4, 8  # searches again, and answers of the small model, after something unsound was found
+SMALL_CLUB = 30  # sessions of a week that the whole models can still see to while somebody waits
 ADULT, CHILD = 10, 10_000  # what a change of adult and a child at two sessions a day cost beside the distance
+
+
+Key = tuple[str, Slot, tuple[str, ...]]
 
 
 @dataclass(frozen=True)
@@ -50,7 +56,7 @@ class Shift:
         self._club, self._plan, self._rules, self._now = club, plan, rules, now
         self.allowed = Allowed(club, rules, now)
         self._spare = Spare(club, plan)
-        self._unsound: set[tuple[str, Slot, tuple[str, ...]]] = set()
+        self._unsound: set[Key] = set()
         self._finishes: dict[str, int] = {}
         self._attends: dict[str, list[PlannedSession]] = {}
         for planned in plan.sessions:
@@ -88,17 +94,50 @@ class Shift:
         begun = [one.session for one in plan.sessions if has_begun(one, self._now) or not self._is_known(one)]
         moves = Moves(self._club, plan, struck.away, begun, self.allowed.slots, self._adults)
         least = moves.least_others()
-        for others in range(least or 0, min(MOST_OTHERS, (least or 0) + 1) + 1):
-            for _ in range(MOST_MENDED):
-                tried = [(way, self._carried_out(way)) for way in moves.ways(others)]
-                unsound = {key for way, booked in tried for key in self._unsound_in(way, booked)}
+        found = False
+        for booked in self._searched(moves, least) if least is not None and least <= MOST_OTHERS else ():
+            found = True
+            yield Shifted(booked, fewest=True)
+        if not found:
+            yield from self._by_small_model(plan, struck.away, begun)
+
+    def _searched(self, moves: Moves, others: int) -> Iterator[WeekPlan]:
+        """Sound bookings with so many others moved, found by search, the nearest first."""
+        for _ in range(MOST_MENDED):
+            ways, found = moves.ways(others), False
+            for way in ways:
+                booked = self._carried_out(way.to)
+                unsound = set(self._unsound_in(way.to, booked))
                 self._unsound |= unsound
-                sound = [(way, booked) for way, booked in tried if not set(self._unsound_in(way, booked))]
-                if sound or not unsound:
-                    break
-            yield from (Shifted(booked, way.others == least) for way, booked in sound)
-            if sound or least is None:
+                if not unsound:
+                    found = True
+                    yield booked
+            if found or not ways:
                 return
+
+    def _by_small_model(self, plan: WeekPlan, away: Sequence[str], begun: Sequence[str]) -> Iterator[Shifted]:
+        """Sound bookings from the small model of slots, sessions cancelled only where it knows no other way.
+
+        A small club's own models can show more, so that only what is shown to be the least is taken there.
+        """
+        if not all(self._is_known(planned) for planned in plan.sessions):
+            return
+        from scheduler.replan.small import Small
+
+        small = Small(self._club, plan, away, begun, self.allowed.slots, self._finish_by, self._spare)
+        small.show_least()
+        small.with_adults()
+        for _ in range(MOST_ANSWERS):
+            answer = small.answer()
+            if answer is None or (not answer.fewest and len(plan.sessions) <= SMALL_CLUB):
+                return
+            booked = self._carried_out(answer.to, answer.cancelled)
+            unsound = [*self._unsound_in(answer.to, booked)]
+            if not unsound:
+                yield Shifted(booked, answer.fewest)
+                return
+            for key in unsound:
+                small.forbid(*key)
 
     def _in_order(self, plan: WeekPlan) -> WeekPlan:
         sessions = sorted(plan.sessions, key=lambda one: (one.date, one.start, one.pitch, one.zones))
@@ -156,11 +195,20 @@ class Shift:
 
     # what a way comes to
 
-    def _carried_out(self, way: Way) -> WeekPlan:
+    def _carried_out(self, to: Mapping[str, Choice], cancelled: Sequence[str] = ()) -> WeekPlan:
         plan = self._plan
-        for session, choice in way.to.items():
+        for session, choice in to.items():
             plan = _put(plan, self._moved(plan.by_session[session], choice))
-        return with_attendance(self._club, self._once_a_day(self._in_order(plan), set(way.to)), self._now)
+        rows = tuple(Cancelled(session=session, why=self._why(session)) for session in cancelled)
+        held = tuple(planned for planned in plan.sessions if planned.session not in cancelled)
+        plan = plan.model_copy(update={"sessions": held, "cancelled": (*plan.cancelled, *rows)})
+        return with_attendance(self._club, self._once_a_day(self._in_order(plan), set(to)), self._now)
+
+    def _why(self, session: str) -> str:
+        """Why a session is not held: what struck it, else that no place is left."""
+        planned = self._plan.by_session[session]
+        short = self.allowed.short(session, planned.date, planned.span)
+        return cancelled_words(struck(self._club, self._plan, planned) or (short[0].text if short else None))
 
     def _moved(self, planned: PlannedSession, choice: Choice) -> PlannedSession:
         slot, by = choice.slot, choice.slot.start - planned.start
@@ -188,10 +236,9 @@ class Shift:
                     plan = _put(plan, _left_out(plan.by_session[other.session if own else session], player))
         return plan
 
-    def _unsound_in(self, way: Way, booked: WeekPlan) -> Iterator[tuple[str, Slot, tuple[str, ...]]]:
-        for session, choice in way.to.items():
-            key = (session, choice.slot, choice.coaches)
-            if key in self._unsound or self._trouble(booked, session):
+    def _unsound_in(self, to: Mapping[str, Choice], booked: WeekPlan) -> Iterator[Key]:
+        for key in sorted(_keys(to)):
+            if key in self._unsound or self._trouble(booked, key[0]):
                 yield key
 
     def _trouble(self, plan: WeekPlan, session: str) -> bool:
@@ -220,6 +267,10 @@ class Shift:
         )
         found = booking_breaches(club, part, self._rules)
         return any(session in breach.about or (breach.about and who.issuperset(breach.about)) for breach in found)
+
+
+def _keys(to: Mapping[str, Choice]) -> set[Key]:
+    return {(session, choice.slot, choice.coaches) for session, choice in to.items()}
 
 
 def _put(plan: WeekPlan, new: PlannedSession) -> WeekPlan:
