@@ -15,12 +15,12 @@ from scheduler.replan.disturbance import of_breaches
 def causes(club: Club, plan: WeekPlan, breaches: Sequence[Violation]) -> dict[str, str]:
     """Why by session: the news that struck it, else the first sentence of the audit about it."""
     return {
-        found.session: _struck(club, plan, plan.by_session[found.session]) or found.texts[0]
+        found.session: struck(club, plan, plan.by_session[found.session]) or found.texts[0]
         for found in of_breaches(club, plan, breaches)
     }
 
 
-def _struck(club: Club, plan: WeekPlan, planned: PlannedSession) -> str | None:
+def struck(club: Club, plan: WeekPlan, planned: PlannedSession) -> str | None:
     """The news of that day about the session's pitch and zones, while it is held; None where there is none."""
     for news in plan.news:
         if news.about != planned.pitch or news.date != planned.date:

@@ -71,9 +71,12 @@ def _outlines(club: Club, mending: Mending) -> Iterator[tuple[int, Filling, dict
     """Who keeps, the sides of those who have none, and numbers a slot, with the fewest changes these need."""
     for keeping in _goals(club, mending):
         moved = sum(1 for player, slot in keeping.items() if mending.old.get(player) not in (None, slot))
+        had = {slot: len(players) for slot, players in _staying(mending, keeping).items()}
+        moved += sum(1 for player in mending.here if player in mending.old and player not in keeping)
         for free in _free_sides(mending, keeping):
             for counts in _counts(mending, keeping, free):
-                yield moved + _leaving(mending, keeping, counts), keeping, free, counts
+                kept = sum(min(number, counts.get(slot, 0)) for slot, number in had.items())
+                yield moved - kept, keeping, free, counts
 
 
 # goals
@@ -179,14 +182,6 @@ def _staying(mending: Mending, keeping: Filling) -> dict[Slot, list[str]]:
         if player not in keeping and slot is not None and slot.role != "keep" and own in (None, slot.side):
             found.setdefault(slot, []).append(player)
     return found
-
-
-def _leaving(mending: Mending, keeping: Filling, counts: Mapping[Slot, int]) -> int:
-    """How many of those there in both plans cannot keep their slot, keepers who come out of goal included."""
-    had = _staying(mending, keeping)
-    kept = sum(len(players) for players in had.values())
-    out = sum(1 for player in mending.here if player in mending.old and player not in keeping) - kept
-    return out + sum(max(0, len(players) - counts.get(slot, 0)) for slot, players in had.items())
 
 
 def _ways(

@@ -9,6 +9,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
 from scheduler.booking.book import unmet_of
@@ -18,6 +19,7 @@ from scheduler.contract import Rule, is_booking_rule, is_narrowing_rule
 from scheduler.outcome import Conflict, OutOfTime
 from scheduler.plan.plan import PlannedSession, Proof, WeekPlan
 from scheduler.progress import Report, silent
+from scheduler.replan.allowed import Allowed
 from scheduler.replan.attendance import has_begun, is_over
 
 if TYPE_CHECKING:
@@ -30,11 +32,15 @@ WISH = "few changes"
 
 @dataclass(frozen=True)
 class Rebooked:
-    """A lawful booking without places; `moved` sessions moved or cancelled, `proven` to be the fewest."""
+    """A lawful booking without places; `moved` sessions moved or cancelled, `proven` to be the fewest.
+
+    `nearest`: no smaller moves, and no fewer changes of adults, would do.
+    """
 
     plan: WeekPlan
     moved: int
     proven: bool
+    nearest: bool
 
 
 def rebook(
@@ -62,17 +68,18 @@ def rebook(
         task = _Task(club, plan, [s for s in free if s not in fixed], fixed, may_cancel, now)
         stages = task.solve(rules, limit, forbidden, on_progress)
         if stages.plan is not None:
-            found = stages.plan
-            moved = _moved(plan, found)
-            least = stages.finished and (free is everything or moved <= max(task.must_move, int(bool(forbidden))))
-            if least or free is everything:
-                return Rebooked(_tidy(club, plan, found, stages.proofs, rules), moved, least)
-            better = _Task(club, plan, [s for s in everything if s not in fixed], fixed, False, now)
-            other = better.solve(rules, limit, forbidden, on_progress, below=moved)
-            if other.plan is not None:
-                found, moved, stages = other.plan, _moved(plan, other.plan), other
-            proven = other.infeasible or (other.plan is not None and other.finished)
-            return Rebooked(_tidy(club, plan, found, stages.proofs, rules), moved, proven)
+            found, moved = stages.plan, _moved(plan, stages.plan)
+            must = max(task.must_move, int(bool(forbidden)))
+            least = task.fewest_shown(stages) if free is everything else moved <= must
+            if not least and free is not everything:
+                task = _Task(club, plan, [s for s in everything if s not in fixed], fixed, False, now)
+                other = task.solve(rules, limit, forbidden, on_progress, below=moved)
+                least = other.infeasible
+                if other.plan is not None:
+                    stages, least = other, task.fewest_shown(other)
+                    found, moved = other.plan, _moved(plan, other.plan)
+            nearest = least and stages.finished and task.free_is(everything)
+            return Rebooked(_tidy(club, plan, found, stages.proofs, rules), moved, least, nearest)
         late = late or not stages.infeasible
     if late:
         return OutOfTime(limit, "booking")
@@ -127,6 +134,19 @@ class _Task:
         self._club, self._plan, self._free, self._fixed = club, plan, free, fixed
         self._may_cancel, self._now = may_cancel, now
         self.must_move = 0
+        self._one_move = 1
+
+    def free_is(self, sessions: Sequence[str]) -> bool:
+        """Whether all of these could move but those that have begun."""
+        return {*self._free, *self._fixed} >= set(sessions)
+
+    def fewest_shown(self, stages: Stages) -> bool:
+        """Whether fewer moves (and cancelled sessions) are shown impossible, whatever else is left open."""
+        rows = [proof for proof in stages.proofs if proof.measure in ("sessions cancelled", WISH)]
+        return all(
+            proof.proved or (proof.measure == WISH and proof.bound // self._one_move == proof.value // self._one_move)
+            for proof in rows
+        )
 
     def solve(
         self,
@@ -160,16 +180,25 @@ class _Task:
         for rule in mine:
             if is_narrowing_rule(rule):
                 rule.narrow(self._club, model)
+        self._leave_out_the_unplayable(model, rules)
         model.make()
         for rule in mine:
             rule.post(self._club, model)
         model.switches.fix_on()
         return model
 
+    def _leave_out_the_unplayable(self, model: BookingModel, rules: Sequence[Rule]) -> None:
+        """No slot in which counting shows that the session cannot be played, whoever comes."""
+        allowed = Allowed(self._club, rules, self._now)
+        for session in self._free:
+            on = model.switch(WISH, session, f"{session} can be played")
+            model.rule_out(on, session, partial(allowed.is_short, session))
+
     def _few_changes(self, model: BookingModel, below: int | None) -> None:
         """Sessions moved count before adults changed; what is over keeps its adults, what has begun is held."""
         known = [planned for planned in self._plan.sessions if self._club.has("session", planned.session)]
         one_adult, one_shift, one_move = _weights(len(known), len(self._club.coaches))
+        self._one_move = one_move
         moves = []
         for planned in known:
             session = planned.session

@@ -90,16 +90,19 @@ class _Repair:
     def _by_swaps(self) -> Repaired | None:
         """The fewest changes that swaps lead to, with the bibs as they are and with those whose bound is lowest."""
         best: Repaired | None = None
+        seen: list[list[Filling]] = []
         costs = sorted(self._open, key=lambda key: self._open[key])
         tried = 0
         for key in ((), *((key,) for key in costs)):
+            if best is not None and any(self._open[one] >= best.changes for one in key):
+                break
             search = self._search(key)
             if search is None or search.bound is None or (best is not None and search.bound >= best.changes):
                 continue
             if tried == MOST_WORLDS:
                 break
             tried += 1
-            for answer in swapped(self._task, self._board, search):
+            for answer in swapped(self._task, self._board, search, seen):
                 changes = self._task.changes(answer)
                 if best is not None and changes >= best.changes:
                     break
@@ -168,7 +171,8 @@ class _Repair:
         if not self._task.even_at_start(sides):
             return None
         if changed not in self._searches:
-            self._searches[changed] = Search(self._task, self._board, sides, self._fewest)
+            like = self._searches.get(())
+            self._searches[changed] = Search(self._task, self._board, sides, self._fewest, like)
         return self._searches[changed]
 
     def _least_bound(self, beyond: int) -> tuple[int, int]:

@@ -15,16 +15,34 @@ Fewest = dict[tuple[int, tuple[tuple[str, int], ...]], int | None]  # of a turn 
 
 
 class Search:
-    """A search with the bibs of all who have some given; `fewest` is shared by the searches of one task.
+    """A search with the bibs of all who have some given.
 
-    `steps` counts what was tried, `most` is where it gives up.
+    `fewest` is shared by the searches of one task, `like` is a search of it in almost the same bibs. `steps` counts
+    what was tried, `most` is where it gives up.
     """
 
-    def __init__(self, task: Task, board: Scoreboard, sides: Mapping[Worn, int], fewest: Fewest) -> None:
+    def __init__(
+        self, task: Task, board: Scoreboard, sides: Mapping[Worn, int], fewest: Fewest, like: Search | None = None
+    ) -> None:
         self._task, self._board, self._sides, self._fewest = task, board, sides, fewest
         self.steps = self.most = 0
         self._options: dict[tuple[int, int], list[Option]] = {}
-        self.least = [self._least(number) for number in range(len(task.filled))]
+        others = [key for key, side in sides.items() if like is not None and like.sides.get(key) != side]
+        self.least: list[int | None] = [
+            self._least(number) if like is None or self._touches(number, others) else like.least[number]
+            for number in range(len(task.filled))
+        ]
+
+    @property
+    def sides(self) -> Mapping[Worn, int]:
+        """The bibs given."""
+        return self._sides
+
+    def _touches(self, number: int, others: list[Worn]) -> bool:
+        """Whether anybody of these is in a turn in the bibs of that stay."""
+        turn, here = self._task.filled[number]
+        stay = self._task.stay(turn)
+        return any(player in here and stay == one for player, one in others)
 
     def _least(self, number: int) -> int | None:
         if number in self._task.locked:

@@ -1,192 +1,287 @@
-"""Bookings mended without a solver: another adult, or another time or place for a session whose own is closed.
+"""Bookings mended without a solver: another adult, or another slot for sessions whose own is shut or cannot be played.
 
-Everything else stays. What is tried is judged by the audit of every booking rule, and taken only where it is shown to
-be the least: no session moves but those whose own ground is shut. All else is for the models.
+Sessions that could stay move only where room must be made. What is tried is sound for the children and adults of each
+session that changes; the whole week is judged by the audit afterwards. All else is for the models.
 """
 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Sequence
-from itertools import islice
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 from scheduler.booking.bibs import sides_at
-from scheduler.booking.book import unmet_of
-from scheduler.booking.slots import Slot, slot_of, slots_of
+from scheduler.booking.slots import Slot, slot_of
+from scheduler.booking.standdown import SESSION_THAT_DAY
 from scheduler.club.club import Club
-from scheduler.club.when import Span
+from scheduler.club.when import DAY_MINUTES
 from scheduler.contract import Rule
-from scheduler.plan.plan import Cancelled, PlannedSession, WeekPlan
-from scheduler.plan.presence import away_spans
-from scheduler.replan.attendance import has_begun, minute_of, with_attendance
+from scheduler.plan.plan import Cancelled, PlannedSession, StoodDown, WeekPlan
+from scheduler.replan.adults import Spare
+from scheduler.replan.allowed import Allowed
+from scheduler.replan.attendance import has_begun, is_over, with_attendance
+from scheduler.replan.causes import struck
 from scheduler.replan.disturbance import booking_breaches
+from scheduler.replan.moves import MOST_OTHERS, Choice, Moves
+from scheduler.replan.stuck import cancelled_words
 
-MOST_ADULTS = 6  # choices of adults tried for one slot
-MOST_ALONE, MOST_AUDITS = 40, 8  # slots of one session judged alone, and in the whole week
-
-
-def shifted(
-    club: Club, plan: WeekPlan, hit: Sequence[str], rules: Sequence[Rule], now: dt.datetime | None
-) -> WeekPlan | None:
-    """The plan with the sessions that are hit held lawfully, no other moved; None where the models must be asked."""
-    return _Shift(club, rules, now).run(plan, list(hit))
+MOST_MENDED, MOST_ANSWERS = 4, 8  # searches again, and answers of the small model, after something unsound was found
+SMALL_CLUB = 30  # sessions of a week that the whole models can still see to while somebody waits
+ADULT, CHILD = 10, 10_000  # what a change of adult and a child at two sessions a day cost beside the distance
 
 
-class _Shift:
-    def __init__(self, club: Club, rules: Sequence[Rule], now: dt.datetime | None) -> None:
-        self._club, self._rules, self._now = club, rules, now
-        self._dark: set[tuple[str, dt.date]] = set()
+Key = tuple[str, Slot, tuple[str, ...]]
 
-    def run(self, plan: WeekPlan, hit: list[str]) -> WeekPlan | None:
-        """One session after the other; those still to be seen to are left out of each judgement."""
-        self._dark = {(news.about, news.date) for news in plan.news if news.kind == "unlit"}
-        while hit:
-            session, *hit = hit
-            planned = plan.by_session.get(session)
-            if planned is None or has_begun(planned, self._now) or not self._club.has("session", session):
-                return None
-            found = self._elsewhere(plan, planned, hit) if self._shut(planned) else self._same_slot(plan, planned, hit)
-            if found is None:
-                return None
-            plan = found
-        return self._recorded(plan)
 
-    def _recorded(self, plan: WeekPlan) -> WeekPlan:
+@dataclass(frozen=True)
+class Shifted:
+    """A booking with as few moves as this search can; `fewest`: fewer are shown impossible."""
+
+    plan: WeekPlan
+    fewest: bool
+
+
+@dataclass(frozen=True)
+class Struck:
+    """Sessions that cannot stay as they are: `away` not in their slot at all, `adults` not with all of their adults."""
+
+    away: tuple[str, ...]
+    adults: tuple[str, ...]
+
+
+class Shift:
+    """One week as people come to it now."""
+
+    def __init__(self, club: Club, plan: WeekPlan, rules: Sequence[Rule], now: dt.datetime | None) -> None:
+        self._club, self._plan, self._rules, self._now = club, plan, rules, now
+        self.allowed = Allowed(club, rules, now)
+        self._spare = Spare(club, plan)
+        self._unsound: set[Key] = set()
+        self._finishes: dict[str, int] = {}
+        self._attends: dict[str, list[PlannedSession]] = {}
+        for planned in plan.sessions:
+            for player in planned.players:
+                self._attends.setdefault(player, []).append(planned)
+
+    def struck(self) -> Struck:
+        """Which sessions still to come plainly cannot stay, by their slot, who could play and which adults can come."""
+        known = [one for one in self._plan.sessions if not is_over(one, self._now) and self._is_known(one)]
+        slots = {planned.session: slot_of(self._club, planned) for planned in known}
+        open_to = self.allowed.at({session: [slot] for session, slot in slots.items()})
+        away, adults = [], []
+        for planned in known:
+            slot = slots[planned.session]
+            if not open_to[planned.session] or self.allowed.short(planned.session, slot.date, slot.span):
+                away.append(planned.session)
+            elif not all(self._spare.can_come(coach, planned.session, slot) for coach in planned.coaches):
+                adults.append(planned.session)
+        return Struck(tuple(away), tuple(adults))
+
+    def _is_known(self, planned: PlannedSession) -> bool:
+        return self._club.has("session", planned.session) and self._club.has("pitch", planned.pitch)
+
+    def ways(self, struck: Struck) -> Iterator[Shifted]:
+        """Bookings in which all who are struck are seen to, the fewest moves first; none where models must be asked."""
+        if any(has_begun(self._plan.by_session[session], self._now) for session in (*struck.away, *struck.adults)):
+            return
+        plan = self._other_adults(struck.adults)
+        if plan is None:
+            return
+        if not struck.away:
+            yield Shifted(plan, fewest=True)
+            return
+        self._plan, self._spare = plan, Spare(self._club, plan)
+        begun = [one.session for one in plan.sessions if has_begun(one, self._now) or not self._is_known(one)]
+        moves = Moves(self._club, plan, struck.away, begun, self.allowed.slots, self._adults)
+        least = moves.least_others()
+        found = False
+        for booked in self._searched(moves, least) if least is not None and least <= MOST_OTHERS else ():
+            found = True
+            yield Shifted(booked, fewest=True)
+        if not found:
+            yield from self._by_small_model(plan, struck.away, begun)
+
+    def _searched(self, moves: Moves, others: int) -> Iterator[WeekPlan]:
+        """Sound bookings with so many others moved, found by search, the nearest first."""
+        for _ in range(MOST_MENDED):
+            ways, found = moves.ways(others), False
+            for way in ways:
+                booked = self._carried_out(way.to)
+                unsound = set(self._unsound_in(way.to, booked))
+                self._unsound |= unsound
+                if not unsound:
+                    found = True
+                    yield booked
+            if found or not ways:
+                return
+
+    def _by_small_model(self, plan: WeekPlan, away: Sequence[str], begun: Sequence[str]) -> Iterator[Shifted]:
+        """Sound bookings from the small model of slots, sessions cancelled only where it knows no other way.
+
+        A small club's own models can show more, so that only what is shown to be the least is taken there.
+        """
+        if not all(self._is_known(planned) for planned in plan.sessions):
+            return
+        from scheduler.replan.small import Small
+
+        small = Small(self._club, plan, away, begun, self.allowed.slots, self._finish_by, self._spare)
+        small.show_least()
+        small.with_adults()
+        for _ in range(MOST_ANSWERS):
+            answer = small.answer()
+            if answer is None or (not answer.fewest and len(plan.sessions) <= SMALL_CLUB):
+                return
+            booked = self._carried_out(answer.to, answer.cancelled)
+            unsound = [*self._unsound_in(answer.to, booked)]
+            if not unsound:
+                yield Shifted(booked, answer.fewest)
+                return
+            for key in unsound:
+                small.forbid(*key)
+
+    def _in_order(self, plan: WeekPlan) -> WeekPlan:
         sessions = sorted(plan.sessions, key=lambda one: (one.date, one.start, one.pitch, one.zones))
-        plan = plan.model_copy(update={"sessions": tuple(sessions), "unmet": ()})
-        bare = plan.model_copy(update={"sessions": tuple(one.model_copy(update={"blocks": ()}) for one in sessions)})
-        proofs = tuple(proof for proof in plan.proofs if proof.pool != "booking")
-        return plan.model_copy(update={"proofs": proofs, "unmet": unmet_of(self._club, bare, self._rules)})
+        return plan.model_copy(update={"sessions": tuple(sessions)})
 
-    def _lawful(self, plan: WeekPlan, left_out: Sequence[str]) -> bool:
-        """Whether the bookings are lawful, some sessions left aside."""
-        return not booking_breaches(self._club, _without(plan, left_out), self._rules)
+    # adults
 
-    def _shut(self, planned: PlannedSession) -> bool:
-        """Whether the session's own ground is closed, or dark by what was told: then it must move whatever else."""
-        if not self._club.has("pitch", planned.pitch) or not self._open(slot_of(self._club, planned)):
-            return True
-        return (planned.pitch, planned.date) in self._dark
+    def _other_adults(self, sessions: Sequence[str]) -> WeekPlan | None:
+        """The plan with other adults for those who cannot come, every session in its slot."""
+        plan = self._plan
+        for session in sessions:
+            planned = plan.by_session[session]
+            for coaches in Spare(self._club, plan).choices(planned, slot_of(self._club, planned)):
+                found = _put(plan, planned.model_copy(update={"coaches": coaches}))
+                if not self._trouble(found, session):
+                    plan = found
+                    break
+            else:
+                return None
+        return plan
 
-    def _open(self, slot: Slot) -> bool:
-        """Whether the pitch is open then, and nothing from outside lies on the zones."""
-        pitch = self._club.pitch(slot.pitch)
-        if not any(opening.span.holds(slot.span) for opening in pitch.openings_on(slot.date)):
-            return False
-        return not any(
-            row.pitch == slot.pitch
-            and row.occurs.on(slot.date)
-            and row.span.overlaps(slot.span)
-            and (not row.zones or set(row.zones) & set(slot.zones))
-            for row in self._club.booked
+    def _adults(
+        self, session: str, slot: Slot, placed: Mapping[str, Choice], out: frozenset[str]
+    ) -> tuple[tuple[str, ...], int] | None:
+        planned = self._plan.by_session[session]
+        if slot.end > self._finish_by(planned):
+            return None
+        for coaches in self._spare.choices(planned, slot, placed, out):
+            if (session, slot, coaches) not in self._unsound:
+                changed = len(set(coaches) ^ set(planned.coaches))
+                return coaches, ADULT * changed + CHILD * self._twice(planned, slot, placed, out)
+        return None
+
+    def _finish_by(self, planned: PlannedSession) -> int:
+        """When the first of its children must finish; that some leave earlier is a choice of the models."""
+        if planned.session not in self._finishes:
+            rows = [self._club.age_row(self._club.player(player)) for player in planned.players]
+            times = [row.finish_by for row in rows if row is not None and row.finish_by is not None]
+            self._finishes[planned.session] = max(min(times, default=DAY_MINUTES), planned.end)
+        return self._finishes[planned.session]
+
+    def _twice(self, planned: PlannedSession, slot: Slot, placed: Mapping[str, Choice], out: frozenset[str]) -> int:
+        """How many of its children would be at another session that day."""
+        return sum(
+            1
+            for player in planned.players
+            for other in self._attends.get(player, ())
+            if other.session != planned.session
+            and (
+                placed[other.session].slot.date == slot.date
+                if other.session in placed
+                else other.session not in out and other.date == slot.date
+            )
         )
 
-    def _same_slot(self, plan: WeekPlan, planned: PlannedSession, left: Sequence[str]) -> WeekPlan | None:
-        """The session where it is, with other adults for those who cannot come."""
-        if all(self._can_come(plan, coach, planned.date, planned.span, planned.session) for coach in planned.coaches):
-            return None
-        for coaches in self._adults(plan, planned, slot_of(self._club, planned)):
-            found = self._with(plan, planned.model_copy(update={"coaches": coaches}))
-            if self._lawful(found, left):
-                return found
-        return None
+    # what a way comes to
 
-    def _elsewhere(self, plan: WeekPlan, planned: PlannedSession, left: Sequence[str]) -> WeekPlan | None:
-        """The session in the slot most like its own that is lawful with all else where it is."""
-        others = [one.session for one in plan.sessions if one.session != planned.session]
-        audits = 0
-        for slot in islice(self._slots(_without(plan, left), planned), MOST_ALONE):
-            for coaches in self._adults(_without(plan, left), planned, slot):
-                found = self._with(plan, self._moved(planned, slot, coaches))
-                if not self._lawful(found, others):
-                    continue
-                audits += 1
-                if self._lawful(found, left):
-                    return found
-                if audits == MOST_AUDITS:
-                    return None
-        return None
+    def _carried_out(self, to: Mapping[str, Choice], cancelled: Sequence[str] = ()) -> WeekPlan:
+        plan = self._plan
+        for session, choice in to.items():
+            plan = _put(plan, self._moved(plan.by_session[session], choice))
+        rows = tuple(Cancelled(session=session, why=self._why(session)) for session in cancelled)
+        held = tuple(planned for planned in plan.sessions if planned.session not in cancelled)
+        plan = plan.model_copy(update={"sessions": held, "cancelled": (*plan.cancelled, *rows)})
+        return with_attendance(self._club, self._once_a_day(self._in_order(plan), set(to)), self._now)
 
-    def _with(self, plan: WeekPlan, new: PlannedSession) -> WeekPlan:
-        """The plan with one session as it is now; who comes is worked out again where it moved."""
-        old = plan.by_session[new.session]
-        sessions = tuple(new if one.session == new.session else one for one in plan.sessions)
-        changed = plan.model_copy(update={"sessions": sessions})
-        stays = (old.date, old.start, old.pitch) == (new.date, new.start, new.pitch)
-        return changed if stays else with_attendance(self._club, changed, self._now)
+    def _why(self, session: str) -> str:
+        """Why a session is not held: what struck it, else that no place is left."""
+        planned = self._plan.by_session[session]
+        short = self.allowed.short(session, planned.date, planned.span)
+        return cancelled_words(struck(self._club, self._plan, planned) or (short[0].text if short else None))
 
-    def _moved(self, planned: PlannedSession, slot: Slot, coaches: tuple[str, ...]) -> PlannedSession:
-        by = slot.start - planned.start
+    def _moved(self, planned: PlannedSession, choice: Choice) -> PlannedSession:
+        slot, by = choice.slot, choice.slot.start - planned.start
         down = tuple(
             row.model_copy(update={"start": row.start + by, "end": row.end + by}) for row in planned.stood_down
         )
-        same_site = self._club.has("pitch", planned.pitch) and self._club.pitch(planned.pitch).site == slot.site
+        same_site = self._club.pitch(planned.pitch).site == slot.site
         return planned.model_copy(
             update={
                 "date": slot.date, "start": slot.start, "end": slot.end, "pitch": slot.pitch, "zones": slot.zones,
-                "coaches": coaches, "stood_down": down, "blocks": (),
+                "coaches": choice.coaches, "stood_down": down, "blocks": (),
                 "sides": planned.sides if same_site else sides_at(self._club, slot.site),
             }
         )  # fmt: skip
 
-    def _slots(self, plan: WeekPlan, planned: PlannedSession) -> Iterator[Slot]:
-        """Slots that are plainly free, those most like the session's own first: its day, its start, its pitch."""
-        ask = self._club.session(planned.session)
-        others = [one for one in plan.sessions if one.session != planned.session]
-        free = []
-        for slot in slots_of(self._club, ask):
-            if slot.date.weekday() not in ask.days or slot.start < ask.earliest or slot.end > ask.latest:
-                continue
-            if slot.start < minute_of(self._now, slot.date) or not self._open(slot):
-                continue
-            if any(self._clash(one, planned, slot) for one in others):
-                continue
-            days, minutes = abs((slot.date - planned.date).days), abs(slot.start - planned.start)
-            away = min((abs(zone - slot.zones[0]) for zone in planned.zones), default=0)
-            free.append(((days, minutes, slot.pitch != planned.pitch, away), slot))
-        yield from (slot for _, slot in sorted(free, key=lambda row: row[0]))
+    def _once_a_day(self, plan: WeekPlan, moved: set[str]) -> WeekPlan:
+        """A child with two sessions on one day is at the own team's; of two such, at the one that did not move."""
+        for session in sorted(moved):
+            planned = plan.by_session[session]
+            for player in planned.players:
+                for other in plan.sessions:
+                    if other.session == session or other.date != planned.date or player not in other.players:
+                        continue
+                    own = self._club.is_own(self._club.player(player), session)
+                    plan = _put(plan, _left_out(plan.by_session[other.session if own else session], player))
+        return plan
 
-    def _clash(self, other: PlannedSession, planned: PlannedSession, slot: Slot) -> bool:
-        """Whether another session is on the same ground then, or of the same team on that day."""
-        if other.date != slot.date:
-            return False
-        wide = Span(other.start - self._club.gap, other.end + self._club.gap)
-        ground = other.pitch == slot.pitch and set(other.zones) & set(slot.zones) and wide.overlaps(slot.span)
-        return bool(ground) or bool(set(other.teams) & set(planned.teams))
+    def _unsound_in(self, to: Mapping[str, Choice], booked: WeekPlan) -> Iterator[Key]:
+        for key in sorted(_keys(to)):
+            if key in self._unsound or self._trouble(booked, key[0]):
+                yield key
 
-    def _adults(self, plan: WeekPlan, planned: PlannedSession, slot: Slot) -> Iterator[tuple[str, ...]]:
-        """The session's adults who can come, alone and with one more: of its own teams, or there that day, first."""
-        held = planned.session
-
-        def comes(coach: str) -> bool:
-            return self._can_come(plan, coach, slot.date, slot.span, held)
-
-        kept = tuple(coach for coach in planned.coaches if comes(coach))
-        yield kept
-        if len(kept) == len(planned.coaches):
-            return
-        own = [coach for team in planned.teams for coach in self._club.team(team).coaches]
-        there = [coach for one in plan.sessions if one.date == slot.date for coach in one.coaches]
-        every = dict.fromkeys([*own, *there, *(coach.id for coach in self._club.coaches)])
-        more = (coach for coach in every if coach not in planned.coaches and comes(coach))
-        for coach in islice(more, MOST_ADULTS):
-            yield (*kept, coach)
-
-    def _can_come(self, plan: WeekPlan, coach: str, date: dt.date, span: Span, session: str) -> bool:
-        """Whether an adult is available, not away, and in no other session then."""
-        if not self._club.has("coach", coach) or not self._club.coach(coach).available_for(date, span):
-            return False
-        if any(away.overlaps(span) for away in away_spans(self._club, coach, date)):
-            return False
-        return not any(
-            coach in one.coaches and one.date == date and one.span.overlaps(span)
-            for one in plan.sessions
-            if one.session != session
+    def _trouble(self, plan: WeekPlan, session: str) -> bool:
+        """Whether a rule is broken for the session itself or its children, all their other sessions counted."""
+        who = frozenset(plan.by_session[session].players)
+        beside = [one for one in plan.sessions if who & set(one.players)]
+        part = plan.model_copy(
+            update={
+                "sessions": tuple(
+                    one.model_copy(
+                        update={
+                            "players": tuple(player for player in one.players if player in who),
+                            "stood_down": tuple(row for row in one.stood_down if row.player in who),
+                        }
+                    )
+                    for one in beside
+                ),
+                "cancelled": (),
+            }
         )
+        club = self._club.model_copy(
+            update={
+                "sessions": tuple(self._club.session(one.session) for one in beside if self._is_known(one)),
+                "players": tuple(player for player in self._club.players if player.id in who),
+            }
+        )
+        found = booking_breaches(club, part, self._rules)
+        return any(session in breach.about or (breach.about and who.issuperset(breach.about)) for breach in found)
 
 
-def _without(plan: WeekPlan, left_out: Sequence[str]) -> WeekPlan:
-    """The plan as if some of its sessions were called off."""
-    rows = tuple(Cancelled(session=session, why="") for session in left_out)
-    sessions = tuple(one for one in plan.sessions if one.session not in left_out)
-    return plan.model_copy(update={"sessions": sessions, "cancelled": (*plan.cancelled, *rows)})
+def _keys(to: Mapping[str, Choice]) -> set[Key]:
+    return {(session, choice.slot, choice.coaches) for session, choice in to.items()}
+
+
+def _put(plan: WeekPlan, new: PlannedSession) -> WeekPlan:
+    return plan.model_copy(
+        update={"sessions": tuple(new if one.session == new.session else one for one in plan.sessions)}
+    )
+
+
+def _left_out(planned: PlannedSession, player: str) -> PlannedSession:
+    row = StoodDown(player=player, why=SESSION_THAT_DAY, start=planned.start, end=planned.end)
+    rows = (*(one for one in planned.stood_down if one.player != player), row)
+    return planned.model_copy(
+        update={"players": tuple(one for one in planned.players if one != player), "stood_down": rows}
+    )

@@ -8,8 +8,8 @@ whether it is the least is for others to show. No solver, no chance.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass, field
+from bisect import bisect_left
+from collections.abc import Callable, Iterator
 from typing import NamedTuple
 
 from scheduler.club.programme import Kind
@@ -19,7 +19,7 @@ from scheduler.replan.search import Search, roles_of
 from scheduler.replan.task import Task, Worn
 from scheduler.rotation.slots import Slot
 
-MOST_STEPS = 300  # taken in a row to bring everybody within the fair share
+MOST_STEPS, MORE_STEPS = 300, 60  # taken in a row to bring everybody within the fair share; once there is a way
 KEPT_OUT = 7  # steps for which nobody is moved again in the same turn
 DEARER = (3.0, 8.0, 25.0)  # changed places that one rep beyond the fair share is worth, tried in turn
 MOST_SPARE = 4  # changes beyond the fewest of a turn, for the first filling
@@ -37,45 +37,77 @@ class Step(NamedTuple):
         return tuple(player for player, _ in self.to)
 
 
-@dataclass
 class Lines:
-    """How far each player is from the fair share in one role after every turn that touches them, and the bound."""
+    """How far one player is from the fair share in one role after every turn still open that touches it."""
 
-    turns: list[int] = field(default_factory=list)
-    apart: list[int] = field(default_factory=list)
-    counted: list[bool] = field(default_factory=list)
-    bound: int = 0
+    def __init__(self, bound: int) -> None:
+        self.turns: list[int] = []
+        self.apart: list[int] = []
+        self.bound = bound
+        self._known: dict[tuple[int, int], int] = {}
+        self._until: list[int] = []
+        self._low: list[int] = []
+        self._high: list[int] = []
+
+    def _cost(self, apart: int) -> int:
+        far = abs(apart) - self.bound
+        return far + self.bound // 4 if far > 0 else 0
+
+    def _count(self) -> None:
+        """What lies before each turn is beyond the bound so far, and the least and most from each turn on."""
+        self._until, self._low, self._high = [0], [10**18], [-(10**18)]
+        for apart in self.apart:
+            self._until.append(self._until[-1] + self._cost(apart))
+        for apart in reversed(self.apart):
+            self._low.append(min(self._low[-1], apart))
+            self._high.append(max(self._high[-1], apart))
+        self._low.reverse()
+        self._high.reverse()
 
     def beyond(self, since: int = 0, by: int = 0) -> int:
         """Minutes beyond the bound over all whistles, scaled, if everything from turn `since` on moved by `by`."""
-        total, bound, step = 0, self.bound, self.bound // 4
-        for turn, apart, counts in zip(self.turns, self.apart, self.counted, strict=True):
-            if counts:
-                far = abs(apart + by if turn >= since else apart)
-                if far > bound:
-                    total += far - bound + step
-        return total
+        found = self._known.get((since, by))
+        if found is None:
+            if not self._until:
+                self._count()
+            first = bisect_left(self.turns, since)
+            found = self._until[first]
+            if self._low[first] + by < -self.bound or self._high[first] + by > self.bound:
+                found += sum(self._cost(apart + by) for apart in self.apart[first:])
+            self._known[since, by] = found
+        return found
 
     def first_beyond(self) -> tuple[int, int] | None:
         """The first turn beyond the bound, and the distance there."""
-        for turn, apart, counts in zip(self.turns, self.apart, self.counted, strict=True):
-            if counts and abs(apart) > self.bound:
+        for turn, apart in zip(self.turns, self.apart, strict=True):
+            if abs(apart) > self.bound:
                 return turn, apart
         return None
 
     def move(self, since: int, by: int) -> None:
         """Move everything from a turn on."""
-        self.apart = [
-            apart + by if turn >= since else apart for turn, apart in zip(self.turns, self.apart, strict=True)
-        ]
+        first = bisect_left(self.turns, since)
+        self.apart = [*self.apart[:first], *(apart + by for apart in self.apart[first:])]
+        self._known.clear()
+        self._until = []
 
 
-def swapped(task: Task, board: Scoreboard, search: Search) -> list[list[Filling]]:
-    """Ways through the week in which everybody is within the fair share, fewest changes first."""
+def swapped(task: Task, board: Scoreboard, search: Search, seen: list[list[Filling]]) -> list[list[Filling]]:
+    """Ways through the week in which everybody is within the fair share, fewest changes first.
+
+    `seen` are first fillings that were looked at before, in other bibs of somebody whom it makes no difference to.
+    """
     start = _first(task, board, search)
-    if start is None or not task.even_at_start(search.worn(start), all_known=True):
+    if start is None or start in seen or not task.even_at_start(search.worn(start), all_known=True):
         return []
-    found = [way for dearer in DEARER if (way := _Swaps(task, board, start).run(dearer)) is not None]
+    seen.append(start)
+    found: list[list[Filling]] = []
+    for dearer in DEARER:
+        way = _Swaps(task, board, start).run(dearer, MOST_STEPS if not found else MORE_STEPS)
+        if way is not None:
+            found.append(way)
+            if search.bound is not None and task.changes(way) <= search.bound:
+                break
     return sorted(found, key=task.changes)
 
 
@@ -123,45 +155,53 @@ class _Swaps:
         self._task = task
         self._now = [dict(filling) for filling in start]
         self._whole = [board.scale * turn.minutes for turn, _ in task.filled]
-        self._lines: dict[Key, Lines] = {key: Lines(bound=bound) for key, bound in board.bound.items()}
+        self._lines: dict[Key, Lines] = {key: Lines(bound) for key, bound in board.bound.items()}
+        self._sizes: dict[tuple[int, int], dict[Slot, tuple[int, int]]] = {}
         apart = dict(board.apart)
         for number, filling in enumerate(start):
             for key in board.play(number, roles_of(filling)):
-                if key in self._lines:
-                    line = self._lines[key]
-                    line.turns.append(number)
-                    line.apart.append(board.apart[key])
-                    line.counted.append(number not in task.locked)
+                if key in self._lines and number not in task.locked:
+                    self._lines[key].turns.append(number)
+                    self._lines[key].apart.append(board.apart[key])
         board.apart = apart
         self._beyond = {key: line.beyond() for key, line in self._lines.items()}
         self._rep = max(self._whole, default=1)
 
-    def run(self, dearer: float) -> list[Filling] | None:
+    def run(self, dearer: float, most: int) -> list[Filling] | None:
         """The filling that steps lead to; `dearer`: changed places that one rep beyond the fair share is worth."""
-        if not self._even_out(dearer):
+        if not self._even_out(dearer, most):
             return None
         self._put_back()
         return self._now
 
-    def _even_out(self, dearer: float) -> bool:
+    def _even_out(self, dearer: float, most: int) -> bool:
         """Step until nobody is beyond the fair share; False where that was not reached."""
         kept_out: dict[tuple[int, str], int] = {}
-        for step in range(MOST_STEPS):
+        for step in range(most):
             far = [key for key, beyond in self._beyond.items() if beyond]
             if not far:
                 return True
-            best: tuple[float, Step] | None = None
-            for one in {(m.number, m.order): m for key in far for m in self._steps_for(key)}.values():
-                if all(kept_out.get((one.number, player), -1) < step for player in one.order):
-                    worth = self._worth(one, dearer)
-                    if best is None or worth < best[0]:
-                        best = worth, one
+            best = self._best(far, self._steps_for, kept_out, step, dearer)
+            if best is None or best[0] >= 0:
+                alone = self._best(far, self._others_alone, kept_out, step, dearer)
+                best = min((one for one in (best, alone) if one is not None), key=lambda one: one[0], default=None)
             if best is None:
                 kept_out.clear()
                 continue
             self._take(best[1])
             kept_out |= {(best[1].number, player): step + KEPT_OUT for player in best[1].order}
         return False
+
+    def _best(self, far: list[Key], steps: Callable[[Key], Iterator[Step]], kept_out: dict[tuple[int, str], int],
+              step: int, dearer: float) -> tuple[float, Step] | None:  # fmt: skip
+        """The step that is worth most for those beyond the fair share."""
+        best: tuple[float, Step] | None = None
+        for one in {(m.number, m.order): m for key in far for m in steps(key)}.values():
+            if all(kept_out.get((one.number, player), -1) < step for player in one.order):
+                worth = self._worth(one, dearer)
+                if best is None or worth < best[0]:
+                    best = worth, one
+        return best
 
     def _steps_for(self, key: Key) -> Iterator[Step]:
         """What brings one player nearer to the fair share of a role, in the turns up to the first too far."""
@@ -171,8 +211,8 @@ class _Swaps:
             return
         until, apart = found
         for number in self._lines[key].turns:
-            if number > until or number in self._task.locked:
-                continue
+            if number > until:
+                return
             filling = self._now[number]
             mine = filling[player]
             if mine.role == "keep":
@@ -185,15 +225,23 @@ class _Swaps:
                 for slot in self._room(number, mine):
                     if apart > 0 or slot.role == role:
                         yield Step(number, ((player, slot),))
-            yield from self._others_alone(number, key, apart)
 
-    def _others_alone(self, number: int, key: Key, apart: int) -> Iterator[Step]:
+    def _others_alone(self, key: Key) -> Iterator[Step]:
         """Others who go to the other role alone, which moves everybody's fair share a little."""
         player, role = key
-        for other, slot in self._now[number].items():
-            if other != player and slot.role in ("attack", "defend") and (slot.role == role) == (apart < 0):
-                for to in self._room(number, slot):
-                    yield Step(number, ((other, to),))
+        found = self._lines[key].first_beyond()
+        if found is None:
+            return
+        until, apart = found
+        for number in self._lines[key].turns:
+            if number > until:
+                return
+            if self._now[number][player].role == "keep":
+                continue
+            for other, slot in self._now[number].items():
+                if other != player and slot.role in ("attack", "defend") and (slot.role == role) == (apart < 0):
+                    for to in self._room(number, slot):
+                        yield Step(number, ((other, to),))
 
     def _room(self, number: int, mine: Slot) -> Iterator[Slot]:
         """The slots of the own side in the other role of a part that sizes leave open, where the own can be left."""
@@ -201,7 +249,10 @@ class _Swaps:
         if turn.kind is not Kind.PART or mine.role not in ("attack", "defend") or mine.side is None:
             return
         held = list(self._now[number].values())
-        sizes = {slot: (least, most) for slot, least, most in field_slots(turn, mine.side)}
+        if (number, mine.side) not in self._sizes:
+            slots = field_slots(turn, mine.side)
+            self._sizes[number, mine.side] = {slot: (least, most) for slot, least, most in slots}
+        sizes = self._sizes[number, mine.side]
         if mine in sizes and held.count(mine) > sizes[mine][0]:
             for slot, (_, most) in sizes.items():
                 if slot.role != mine.role and held.count(slot) < most:

@@ -9,6 +9,7 @@ from scheduler.outcome import Booked
 from scheduler.plan.names import join
 from scheduler.plan.plan import WeekPlan
 from scheduler.replan.command import Replanned
+from scheduler.replan.replaced import Replaced
 from scheduler.replan.telling import Telling
 from scheduler.terminal import finding_lines, findings_json
 
@@ -25,10 +26,23 @@ def replanned_lines(done: Replanned, outcome: Booked) -> list[str]:
     texts += [row.text for row in (*changes.comes, *changes.stood_down)]
     lines += [f"  {text}" for text in texts]
     lines += _place_lines(done, plan)
-    if not outcome.proven:
-        lines.append("  (fewer changes may be possible; none were found in the time given)")
+    lines += [f"  ({text})" for text in not_shown(done, outcome)]
     lines += [*finding_lines(found for found in outcome.findings if found.severity.value == "caution")]
     return [*lines, *_told_lines(done.told)]
+
+
+def not_shown(done: Replanned, outcome: Booked) -> list[str]:
+    """What of the least disturbance is not shown, in sentences; nothing where all of it is."""
+    if not isinstance(outcome, Replaced):
+        return []
+    found = []
+    if not outcome.fewest_moves:
+        found.append("fewer sessions may have to move; no such week was found in the time given")
+    elif done.changes.sessions and not outcome.nearest:
+        found.append("no fewer sessions can move; a time or place nearer to the old one was not found, but may exist")
+    if not outcome.fewest_places:
+        found.append("fewer places may have to change; no such rotation was found in the time given")
+    return found
 
 
 def written_line(done: Replanned, folder: str) -> str:
@@ -85,6 +99,7 @@ def replanned_json(done: Replanned, outcome: Booked, folder: str) -> dict[str, A
         "revision": outcome.plan.revision,
         "nothing_changed": changes.nothing,
         "proven": outcome.proven,
+        "not_shown": not_shown(done, outcome),
         "sessions": [{"session": row.session, "kind": row.kind, "text": row.text} for row in changes.sessions],
         "adults": [{"session": row.session, "come": list(row.come), "left": list(row.left), "text": row.text}
                    for row in changes.adults],

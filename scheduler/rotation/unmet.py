@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from scheduler.club.club import Club
-from scheduler.contract import Rule, Severity, is_rotation_rule
+from scheduler.contract import Rule, Severity, Violation, is_rotation_rule
 from scheduler.plan.plan import Unmet, WeekPlan
 
 About = tuple[str, str]  # the wish, and the session or ring it is about
@@ -21,18 +21,26 @@ class Paid(NamedTuple):
     times: int
 
 
+def paid_for(club: Club, findings: Iterable[Violation]) -> dict[About, Paid]:
+    """The notes among findings of wishes about places, in their order."""
+    found: dict[About, Paid] = {}
+    for one in findings:
+        if one.severity is Severity.NOTE:
+            about = one.rule, next((who for who in one.about if not club.has("player", who)), "")
+            before = found.get(about, Paid(Fraction(0), one.text, 0))
+            found[about] = Paid(before.by + Fraction(one.by), before.text, before.times + 1)
+    return found
+
+
 def paid_wishes(club: Club, plan: WeekPlan, rules: Sequence[Rule]) -> dict[About, Paid]:
     """The notes of every wish about places, in the order of rules and findings."""
-    found: dict[About, Paid] = {}
-    for rule in rules:
-        if rule.firm or not is_rotation_rule(rule) or rule.off(club) is not None:
-            continue
-        for one in rule.audit(club, plan):
-            if one.severity is Severity.NOTE:
-                about = rule.name, next((who for who in one.about if not club.has("player", who)), "")
-                before = found.get(about, Paid(Fraction(0), one.text, 0))
-                found[about] = Paid(before.by + Fraction(one.by), before.text, before.times + 1)
-    return found
+    mine = [rule for rule in rules if not rule.firm and is_rotation_rule(rule) and rule.off(club) is None]
+    return paid_for(club, (found for rule in mine for found in rule.audit(club, plan)))
+
+
+def added_up(club: Club, findings: Iterable[Violation]) -> tuple[Unmet, ...]:
+    """What the findings of wishes about places cost, as a plan lists it."""
+    return unmet(paid_for(club, findings))
 
 
 def unmet(paid: Mapping[About, Paid]) -> tuple[Unmet, ...]:

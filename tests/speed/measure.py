@@ -24,7 +24,6 @@ from scheduler.booking.model import BookingModel
 from scheduler.club.club import Club
 from scheduler.outcome import Booked, Outcome
 from scheduler.plan.plan import WeekPlan
-from scheduler.priorities import BOOKING_ORDER
 from scheduler.processes import side_by_side
 from scheduler.rotation.exact import rotate_exactly
 from scheduler.rotation.rotate import rotate

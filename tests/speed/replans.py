@@ -34,6 +34,7 @@ CASES: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("an adult missing", ("--absent", "Ayumi Hoshino", "--on", DAY)),
     ("one zone closed", ("--closed", "School Turf:2", "--on", NEXT)),
 )
+TOWNS = {"with room": (0.6, 3, 4), "nearly full": (0.75, 4, 1)}  # share of ground asked for, zones a pitch, seed
 
 
 @dataclass(frozen=True)
@@ -75,14 +76,15 @@ def write_week(folder: Path) -> None:
     write_folder(club, plan, audit(club, plan, RULES).findings, folder, rules=RULES)
 
 
-def large_town(teams: int, file: Path) -> None:
-    """An invented club of so many teams and its planned week, pickled."""
+def large_town(teams: int, file: Path, kind: str) -> None:
+    """An invented club of so many teams and its planned week, pickled; two thirds of its ground in use, or more."""
     from constraints import RULES
     from scheduler.outcome import Booked
     from scheduler.rotation.rotate import rotate
     from tests.speed.clubs import a_town, known_week
 
-    town = a_town(teams)
+    use, zones, seed = TOWNS[kind]
+    town = a_town(teams, use, zones, seed)
     done = rotate(town.club, known_week(town), RULES)
     assert isinstance(done, Booked)
     file.write_bytes(pickle.dumps((town.club, done.plan)))
@@ -125,11 +127,11 @@ def main() -> None:
         for what, options in CASES:
             command = [sys.executable, "cli.py", "replan", str(TOWN / "club.xlsx"), str(folder), "-o", f"{name}/new"]
             rows.append((what, [took([*command, *options]) for _ in range(asked.times)]))
-        if asked.teams:
+        for kind in TOWNS if asked.teams else ():
             file = Path(name) / "town.pickle"
-            large_town(asked.teams, file)
+            large_town(asked.teams, file, kind)
             command = [sys.executable, "-m", "tests.speed.replans", "--from-memory", str(file)]
-            rows.append((f"a pitch closed, {asked.teams} teams", [took(command) for _ in range(asked.times)]))
+            rows.append((f"a pitch closed, {asked.teams} teams, {kind}", [took(command) for _ in range(asked.times)]))
         bare += [bare_import() for _ in range(asked.times)]
         one = median(bare)
         print(f"a bare import of the solver: {one:.2f} s CPU (median of {len(bare)})")

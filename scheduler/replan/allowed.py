@@ -1,0 +1,122 @@
+"""Where a session may still be held, as far as slot by slot can tell: what every rule rules out, and by counting who
+could come. No solver. A slot left out here is unlawful whatever else moves; one that is left may still be.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, Any, cast
+
+from scheduler.booking.slots import Slot, slots_of
+from scheduler.club.club import Club
+from scheduler.club.when import Span
+from scheduler.contract import Rule, is_booking_rule, is_narrowing_rule
+from scheduler.outcome import Demand
+from scheduler.plan.plan import PlannedSession, WeekPlan
+from scheduler.plan.presence import can_come
+from scheduler.replan.attendance import minute_of
+from scheduler.rotation.setting import settings
+from scheduler.rotation.shortages import shortages
+
+if TYPE_CHECKING:
+    from scheduler.booking.model import BookingModel
+
+Presence = tuple[tuple[str, tuple[tuple[int, int], ...]], ...]
+
+
+class _Nobody:
+    """Stands in for what a model knows of children: nothing is left out for their sake here."""
+
+    def __getattr__(self, name: str) -> Callable[..., None]:
+        return lambda *_args, **_options: None
+
+
+class _Narrowed:
+    """What a rule narrows before there are variables: the slots of a few sessions, and nothing else."""
+
+    switchable = False
+
+    def __init__(self, slots: dict[str, list[Slot]]) -> None:
+        self._slots = slots
+        self.children = _Nobody()
+
+    def switch(self, _rule: str, _subject: str, _sentence: str = "") -> None:
+        """Everything holds here."""
+
+    def rule_out(self, _on: None, session: str, unlawful: Callable[[Slot], bool]) -> None:
+        """Leave out every slot of a session for which the test holds."""
+        self._slots[session] = [slot for slot in self._slots[session] if not unlawful(slot)]
+
+    def slots(self, session: str) -> list[Slot]:
+        """The slots that are left."""
+        return self._slots[session]
+
+    def squads(self) -> tuple[()]:
+        """No child is looked at."""
+        return ()
+
+    def zones_are_used_once(self) -> None:
+        """Of no use to single slots."""
+
+
+class Allowed:
+    """The slots of sessions, worked out when they are asked for."""
+
+    def __init__(self, club: Club, rules: Sequence[Rule], now: dt.datetime | None) -> None:
+        self._club, self._rules, self._now = club, rules, now
+        self._known: dict[str, list[Slot]] = {}
+        self._short: dict[tuple[str, Presence], tuple[Demand, ...]] = {}
+
+    def at(self, slots: dict[str, list[Slot]]) -> dict[str, list[Slot]]:
+        """Those of these slots that no rule excludes."""
+        asks = tuple(self._club.session(session) for session in slots)
+        part = self._club.model_copy(update={"sessions": asks})
+        model = cast("BookingModel", cast("Any", _Narrowed(dict(slots))))
+        for rule in self._rules:
+            if is_booking_rule(rule) and is_narrowing_rule(rule) and rule.off(part) is None:
+                rule.narrow(part, model)
+        return {session: model.slots(session) for session in slots}
+
+    def slots(self, session: str) -> list[Slot]:
+        """The slots still to come of a session that are open to it and can be played with those who could come."""
+        if session not in self._known:
+            ask = self._club.session(session)
+            wide = [
+                slot
+                for slot in slots_of(self._club, ask)
+                if slot.date.weekday() in ask.days
+                and ask.earliest <= slot.start
+                and slot.end <= ask.latest
+                and slot.start >= minute_of(self._now, slot.date)
+            ]
+            left = self.at({session: wide})[session]
+            self._known[session] = [slot for slot in left if not self.is_short(session, slot)]
+        return self._known[session]
+
+    def is_short(self, session: str, slot: Slot) -> bool:
+        """Whether a session cannot be played in a slot, even if everybody comes who is not away."""
+        return bool(self.short(session, slot.date, slot.span))
+
+    def short(self, session: str, date: dt.date, span: Span) -> tuple[Demand, ...]:
+        """What cannot be met in a session held then, even if everybody comes who is not away."""
+        who = tuple(
+            (player.id, tuple((one.start - span.start, one.end - span.start) for one in spans))
+            for player in self._club.members(session)
+            if (spans := can_come(self._club, player.id, date, span))
+        )
+        if (session, who) not in self._short:
+            self._short[session, who] = self._shortages(session, date, span, tuple(player for player, _ in who))
+        return self._short[session, who]
+
+    def _shortages(self, session: str, date: dt.date, span: Span, players: tuple[str, ...]) -> tuple[Demand, ...]:
+        ask = self._club.session(session)
+        pitch = self._club.pitches[0]
+        planned = PlannedSession(
+            session=session, teams=ask.teams, date=date, start=span.start, end=span.end, pitch=pitch.id, zones=(1,),
+            coaches=(), players=players, sides=("one", "other"),
+        )  # fmt: skip
+        alone = WeekPlan(club="", week=self._club.week, timezone=self._club.timezone, sessions=(planned,))
+        return tuple(
+            demand for ring in settings(self._club, alone) for demand in shortages(self._club, ring, self._rules)
+        )
