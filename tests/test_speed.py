@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from ortools.sat.python import cp_model
 
-from tests.speed.clubs import SIZES, USES, a_town, known_week
+from tests.speed.clubs import USES, a_town, known_week
 from tests.speed.measure import measure
 from tests.speed.order import judged, near, vector
 from tests.speed.picture import slope

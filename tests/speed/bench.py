@@ -1,8 +1,8 @@
 """Side by side: `python -m tests.speed.bench SLICE [--sizes 6,12,30] [--uses 0.75,0.9] [--zones 4,3] ...`.
 
-SLICE is `booking`, `rings` (the rotations of one team-week or pooled evening) or `fairness`. Each measurement is a process of its own, one after the other, and one line of JSON at the end of `--rows`; what is there
-already is not measured again, so that a run can be stopped and taken up. `python -m tests.speed.show` draws the table
-and the pictures.
+SLICE is `booking`, `rings` (the rotations of one team-week or pooled evening) or `fairness`. Each measurement is a
+process of its own, one after the other, and one line of JSON at the end of `--rows`; what is there already is not
+measured again, so that a run can be stopped and taken up. `python -m tests.speed.show` draws table and pictures.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """One measurement in a process of its own: `python -m tests.speed.measure JOB TEAMS USE ZONES SHARED SEED SECONDS`.
 
-Memory is the process's largest. Times are processor seconds after the imports: other work on the machine must not change
-what is compared.
+Memory is the process's largest. Times are processor seconds after the imports, since other work on the machine must not
+change what is compared.
 """
 
 from __future__ import annotations
