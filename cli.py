@@ -184,8 +184,8 @@ def _plan_many(club_files: tuple[Path, ...], output: Path | None, cluster: str |
     from constraints import RULES
     from scheduler import federation
 
-    day = week.date() if week else None
-    errands = [federation.Errand(file.resolve(), RULES, day, output, seconds, replace) for file in club_files]
+    errand = federation.Errand(club_files[0], RULES, week and week.date(), None, seconds, replace)
+    errands = federation.errands_for(club_files, output, errand)
     results = []
     with federation.workers(workers, cluster) as executor:
         for result in federation.run_errands(errands, executor):

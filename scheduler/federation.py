@@ -6,15 +6,18 @@ The work goes through whatever `concurrent.futures.Executor` is handed in: proce
 from __future__ import annotations
 
 import datetime as dt
+import math
 import os
+import time
 from collections.abc import Iterator, Sequence
-from concurrent.futures import Executor, Future, as_completed
+from concurrent.futures import BrokenExecutor, Executor, Future, as_completed
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from scheduler.contract import Rule, Severity
 from scheduler.errors import EvenweekError, FolderExists, UsageFault
+from scheduler.folder.swap import PLAN_FILE
 from scheduler.outcome import Booked, Conflict
 
 DONE, FAULTY, NO_PLAN, NO_TIME = 0, 3, 4, 5
@@ -22,7 +25,10 @@ DONE, FAULTY, NO_PLAN, NO_TIME = 0, 3, 4, 5
 
 @dataclass(frozen=True)
 class Errand:
-    """One club to plan: its file, where the week folder goes (a folder name is chosen from the week where None)."""
+    """One club to plan: its file and where its week folder goes (beside the file where `into` is None).
+
+    `began`: seconds since the epoch. What `replace` finds in its place from later than that was made by this very run.
+    """
 
     club_file: Path
     rules: tuple[Rule, ...]
@@ -30,6 +36,31 @@ class Errand:
     into: Path | None = None
     seconds: float = 60.0
     replace: bool = False
+    began: float = math.inf
+
+
+def errands_for(club_files: Sequence[Path], output: Path | None, errand: Errand) -> list[Errand]:
+    """One errand a club, each with a week folder of its own; a file named twice is planned once.
+
+    Like `errand` but for the file and its place: below `output` a folder named after the file; without `output` beside
+    the file, where several of the files stand in one folder each in a folder named after it.
+    """
+    files = list(dict.fromkeys(file.resolve() for file in club_files))
+    if output is not None:
+        once = len({file.stem for file in files}) == len(files)
+        root = Path(os.path.commonpath([file.parent for file in files]))
+        below = [file.stem if once else file.relative_to(root).with_suffix("") for file in files]
+        places: list[Path | None] = [output.resolve() / name for name in below]
+    else:
+        crowded = {file.parent for at, file in enumerate(files) if file.parent in {f.parent for f in files[:at]}}
+        places = [file.with_suffix("") if file.parent in crowded else None for file in files]
+    shared = [file for file, place in zip(files, places, strict=True) if place is not None and places.count(place) > 1]
+    if shared:
+        raise UsageFault(
+            f"{shared[0].name} and {shared[1].name} would share a folder; rename one, or plan it by itself"
+        )
+    now = time.time()
+    return [replace(errand, club_file=f, into=place, began=now) for f, place in zip(files, places, strict=True)]
 
 
 @dataclass(frozen=True)
@@ -61,7 +92,9 @@ def _plan(errand: Errand) -> Result:
     club = read_club(errand.club_file, errand.week)
     folder = default_folder(errand.club_file, club.week)
     if errand.into is not None:
-        folder = errand.into / errand.club_file.stem / folder.name
+        folder = errand.into / folder.name
+    if errand.replace and _made_since(folder, errand.began):
+        return Result(errand.club_file, DONE, "planned", folder)
     if folder.exists() and not errand.replace:
         return Result(errand.club_file, DONE, "already there", folder)
     outcome = plan_week(club, errand.rules, limit=errand.seconds)
@@ -79,18 +112,61 @@ def _plan(errand: Errand) -> Result:
     return Result(errand.club_file, DONE, "planned", folder, len(outcome.plan.sessions), cautions)
 
 
+def _made_since(folder: Path, began: float) -> bool:
+    """Whether a lost worker had finished this folder in this run: the copy kept aside must stay the old one."""
+    made = folder / PLAN_FILE
+    return made.is_file() and made.stat().st_mtime >= began
+
+
 def run_errands(errands: Sequence[Errand], executor: Executor | None = None) -> Iterator[Result]:
-    """Results as they come in; without an executor one after another, in order."""
+    """Results as they come in; without an executor one after another, in order. No club's failure stops another's.
+
+    A worker that dies takes down a whole pool of processes; its clubs are then planned in a process of their own each,
+    so that only the club that brings its process down is lost.
+    """
     if executor is None:
-        yield from map(run_errand, errands)
+        for errand in errands:
+            try:
+                yield run_errand(errand)
+            except Exception as error:
+                yield _lost(errand, error)
         return
-    waiting: dict[Future[Result], Errand] = {executor.submit(run_errand, errand): errand for errand in errands}
+    broken: list[Errand] = []
+    waiting: dict[Future[Result], Errand] = {}
+    for errand in errands:
+        try:
+            waiting[executor.submit(run_errand, errand)] = errand
+        except BrokenExecutor:
+            broken.append(errand)
     for future in as_completed(waiting):
-        error = future.exception()
-        if error is None:
+        fault = future.exception()
+        if fault is None:
             yield future.result()
+        elif isinstance(fault, BrokenExecutor):
+            broken.append(waiting[future])
         else:
-            yield Result(waiting[future].club_file, 1, f"the work was lost: {type(error).__name__}: {error}")
+            yield _lost(waiting[future], fault)
+    for errand in broken:
+        yield _by_itself(errand)
+
+
+def _lost(errand: Errand, error: BaseException) -> Result:
+    return Result(errand.club_file, 1, f"the work was lost: {type(error).__name__}: {error}")
+
+
+def _by_itself(errand: Errand) -> Result:
+    with _processes(1) as pool:
+        try:
+            return pool.submit(run_errand, errand).result()
+        except Exception as error:
+            return _lost(errand, error)
+
+
+def _processes(count: int) -> Executor:
+    import multiprocessing
+    from concurrent.futures import ProcessPoolExecutor
+
+    return ProcessPoolExecutor(count, mp_context=multiprocessing.get_context("spawn"))
 
 
 @contextmanager
@@ -114,10 +190,7 @@ def workers(count: int | None = None, cluster: str | None = None) -> Iterator[Ex
     if count == 1:
         yield None
         return
-    import multiprocessing
-    from concurrent.futures import ProcessPoolExecutor
-
-    with ProcessPoolExecutor(count or os.cpu_count() or 1, mp_context=multiprocessing.get_context("spawn")) as pool:
+    with _processes(count or os.cpu_count() or 1) as pool:
         yield pool
 
 

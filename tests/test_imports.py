@@ -98,3 +98,24 @@ def test_light_commands_load_no_solver_no_pandas_no_writers(command: str, tmp_pa
         "& {'ortools', 'pandas', 'numpy', 'xlsxwriter', 'jinja2', 'icalendar'}))\n"
     ).splitlines()[-1]
     assert heavy == "HEAVY []"
+
+
+@pytest.mark.parametrize(
+    ("arguments", "most"),
+    [(["--help"], 110), (["rules"], 300), (["check", "examples/village/club.json"], 290),
+     (["check", "examples/town/club.xlsx"], 490)],
+)  # fmt: skip
+def test_light_commands_stay_within_their_import_budget(arguments: list[str], most: int) -> None:
+    """Modules beside those a bare Python loads, counted: about a tenth above what they were when this was written.
+
+    Most of them: click and the standard library for `--help`, pydantic for the others, openpyxl for a workbook.
+    """
+    said = run(
+        "import sys\n"
+        "bare = set(sys.modules)\n"
+        f"sys.argv = ['evenweek', *{arguments!r}]\n"
+        "import cli\n"
+        "try:\n    cli.main()\nexcept SystemExit as stop:\n    assert stop.code in (0, None), stop.code\n"
+        "print('LOADED', len(set(sys.modules) - bare))\n"
+    ).splitlines()[-1]
+    assert int(said.removeprefix("LOADED ")) <= most

@@ -1,9 +1,8 @@
 """Side by side: `python -m tests.speed.bench SLICE [--sizes 6,12,30] [--uses 0.75,0.9] [--zones 4,3] ...`.
 
-SLICE is `booking`, `rotations` (of whole clubs), `rings` (one team-week or pooled evening) or `fairness`. Each
-measurement is a process of its own, one after the other, and one line of JSON at the end of `--rows`; what is there
-already is not measured again, so that a run can be stopped and taken up. `python -m tests.speed.show` draws the table
-and the pictures.
+SLICE is `booking`, `rings` (the rotations of one team-week or pooled evening) or `fairness`. Each measurement is a
+process of its own, one after the other, and one line of JSON at the end of `--rows`; what is there already is not
+measured again, so that a run can be stopped and taken up. `python -m tests.speed.show` draws table and pictures.
 """
 
 from __future__ import annotations
@@ -23,10 +22,9 @@ from tests.speed.fairness import pairs_of_weeks
 ROOT = Path(__file__).resolve().parent.parent.parent
 WAYS = {
     "booking": ("evenweek", "one model", "rows on HiGHS", "first come"),
-    "rotations": ("rotations, 1 process", "rotations, 2 processes"),
     "rings": ("quick", "complete", "hand"),
 }
-SIZES = {"booking": "6,12,30,60,120", "rotations": "12,30,60,120", "rings": "12,14,16,18,40,80"}
+SIZES = {"booking": "6,12,30,60,120", "rings": "12,14,16,18,40,80"}
 KEY = ("slice", "way", "size", "use", "zones", "shared", "seed", "seconds")
 STOPPED = 6  # times the time allowed, in wall seconds, when a measurement is given up
 Found = dict[str, Any]
@@ -55,8 +53,6 @@ def wanted(options: argparse.Namespace) -> Iterator[Found]:
     forms = (*(one.split(",") for one in (options.uses, options.zones, options.shared, options.seeds)),)
     if name == "rings":
         forms = (["0"], ["0"], ["0"], options.seeds.split(","))
-    if name == "rotations":
-        forms = (["0.75"], ["4"], ["0"], options.seeds.split(","))
     for size, use, zones, shared, seed, way in product(sizes, *forms, ways):
         yield {"slice": name, "way": way, "size": int(size), "use": float(use), "zones": int(zones),
                "shared": int(shared),

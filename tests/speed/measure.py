@@ -1,7 +1,7 @@
 """One measurement in a process of its own: `python -m tests.speed.measure JOB TEAMS USE ZONES SHARED SEED SECONDS`.
 
-Memory is the process's largest. Times of bookings are processor seconds after the imports, since other work on the
-machine must not change what is compared; times of rotations, where two processes are compared, are wall seconds.
+Memory is the process's largest. Times are processor seconds after the imports, since other work on the machine must not
+change what is compared.
 """
 
 from __future__ import annotations
@@ -12,7 +12,6 @@ import os
 import resource
 import signal
 import sys
-import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from functools import partial
@@ -24,14 +23,13 @@ from scheduler.booking.model import BookingModel
 from scheduler.club.club import Club
 from scheduler.outcome import Booked, Outcome
 from scheduler.plan.plan import WeekPlan
-from scheduler.processes import side_by_side
 from scheduler.rotation.exact import rotate_exactly
 from scheduler.rotation.rotate import rotate
 from scheduler.rotation.setting import laid, settings
 from tests.plans import a_plan
 from tests.speed.by_hand import swap_round
 from tests.speed.clock import Stopwatch, alarm
-from tests.speed.clubs import Town, a_pooled_evening, a_team_week, a_town, known_week
+from tests.speed.clubs import Town, a_pooled_evening, a_team_week, a_town
 from tests.speed.fairness import evenness
 from tests.speed.greedy import first_come_first_served
 from tests.speed.monolith import Timed, one_model
@@ -117,23 +115,11 @@ def _rows(town: Town, seconds: float) -> Found:
         return {"outcome": f"not linear: {fault}"}
 
 
-def _rotations(town: Town, workers: int) -> Found:
-    week = known_week(town)
-    with side_by_side(town.club, RULES, workers) as pool:
-        if pool is not None:
-            list(pool.map(abs, range(2 * workers)))  # both have started
-        began = time.perf_counter()
-        outcome = rotate(town.club, week, RULES, executor=pool, limit=20.0)
-        took = time.perf_counter() - began
-    kind = type(outcome).__name__
-    return {"took": took, "proven": took if isinstance(outcome, Booked) and outcome.proven else None, "outcome": kind}
-
-
 def _one_ring(players: int, way: str, seconds: float) -> Found:
     club = a_pooled_evening(players) if players > 20 else a_team_week(players)
     week = known_evening(club)
     (ring,) = settings(club, week)
-    began = time.perf_counter()
+    clock = Stopwatch()
     if way == "hand":
         plan = swap_round(club, week, ring)
     elif way == "quick":
@@ -143,7 +129,7 @@ def _one_ring(players: int, way: str, seconds: float) -> Found:
         groups = swap_round(club, week, ring) if players > 20 else None
         exact = rotate_exactly(club, week, ring, RULES, limit=seconds, hint=groups)
         plan = exact.plan
-    took = time.perf_counter() - began
+    took = clock()
     found: Found = {"took": took, "first": took if plan is not None else None, "proven": None}
     if plan is not None:
         even = evenness(club, plan)
@@ -162,8 +148,6 @@ TOWN_JOBS: dict[str, Callable[[Town, float], Found]] = {
     "one model": lambda town, seconds: _timed(town, one_model(town.club, seconds)),
     "rows on HiGHS": _rows,
     "first come": _greedy,
-    "rotations, 1 process": lambda town, _: _rotations(town, 1),
-    "rotations, 2 processes": lambda town, _: _rotations(town, 2),
 }
 RING_JOBS = ("hand", "quick", "complete")
 

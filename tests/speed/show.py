@@ -28,7 +28,9 @@ def cell(value: object) -> str:
     """A figure for the table; a dash where there is none."""
     if value is None or value == "":
         return "-"
-    return f"{value:.2g}" if isinstance(value, float) else str(value)
+    if isinstance(value, float):
+        return f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}" if abs(value) >= 10 else f"{value:.2g}"
+    return str(value)
 
 
 def ratio(one: object, other: object) -> str:
@@ -115,19 +117,6 @@ def growth(name: str, points: Points) -> str:
     return f"Growth exponent of {name} over sizes {at}: {cell(slope(points))}." if len(points) > 1 else ""
 
 
-def rotations(rows: Sequence[Found]) -> list[str]:
-    """All rotations of a club in one process and in two."""
-    by: dict[int, dict[str, Found]] = {}
-    for row in rows:
-        by.setdefault(row["size"], {})[row["way"]] = row
-    shown = []
-    for size, ways in sorted(by.items()):
-        one, two = (ways.get(way, {}) for way in WAYS["rotations"])
-        shown.append((size, 2 * size, one.get("took"), two.get("took"), ratio(two.get("took"), one.get("took")),
-                      one.get("megabytes"), one.get("outcome", "")))  # fmt: skip
-    return table(("teams", "sessions", "1 process, s", "2 processes, s", "two beside one", "MB", ""), shown)
-
-
 def rings(rows: Sequence[Found]) -> list[str]:
     """One ring: the quick path, the complete model from scratch, and by hand."""
     order = {way: at for at, way in enumerate(WAYS["rings"])}
@@ -143,12 +132,13 @@ def rings(rows: Sequence[Found]) -> list[str]:
 
 
 def fairness(rows: Sequence[Found]) -> tuple[list[str], dict[str, dict[str, float]]]:
-    """Random attendances by hand and by this program."""
-    hand, ours = (
-        summary(Evenness(**row[way]) for row in rows if row[way] is not None) for way in ("by hand", "evenweek")
-    )
+    """Random attendances by hand and by this program, where a lawful rotation exists at all."""
+    both = [row for row in rows if row["evenweek"] is not None]
+    hand, ours = (summary(Evenness(**row[way]) for row in both) for way in ("by hand", "evenweek"))
     shown = {name: {"by hand": value, "evenweek": ours[name]} for name, value in hand.items() if name != "weeks"}
-    return table(("", "by hand", "evenweek"), [(name, value, ours[name]) for name, value in hand.items()]), shown
+    body = table(("", "by hand", "evenweek"), [(name, value, ours[name]) for name, value in hand.items()])
+    left = len(rows) - len(both)
+    return body + ([f"{left} more weeks allow no lawful rotation (too few who may keep goal).", ""] * bool(left)), shown
 
 
 def curves(rows: Sequence[Found]) -> Mapping[str, Points]:
@@ -177,9 +167,6 @@ def main() -> None:
         if drawn:
             picture = lines("Processor seconds of a booking, median of all clubs of a size", "teams", "s", drawn)
             asked.out.with_suffix(".svg").write_text(picture)
-    if of["rotations"]:
-        text += ["### Rotations of a whole club", "", *rotations(of["rotations"])]
-        text += [growth("rotation time", grown(of["rotations"], "took", WAYS["rotations"][0])), ""]
     if of["rings"]:
         text += ["### One ring", "", *rings(of["rings"])]
     if of["fairness"]:
