@@ -5,20 +5,24 @@ Each stands at an edge: a limit met exactly, missed by one, or excused by what w
 
 from __future__ import annotations
 
+import datetime as dt
+from collections.abc import Callable
 from dataclasses import replace
 
 from constraints.age_phase_load import AgePhaseLoad
 from constraints.enough_to_play import EnoughToPlay
 from constraints.space import Space
+from scheduler.booking.slots import Slot
 from scheduler.club.club import Club
-from scheduler.club.people import Elsewhere, Limits
-from scheduler.club.places import Pitch
+from scheduler.club.people import Elsewhere, KeeperPolicy, KeeperWish, Limits
+from scheduler.club.places import Pitch, Weather
 from scheduler.club.programme import Kind, PlanRow, Practice, Sizes
 from scheduler.club.when import Occurs
 from tests.booking_cases import FIVE, SUNDAY, TOGETHER, Case, a_double, away, beside, hours, on_days, tiny
-from tests.bookings import anybody, with_cuts
+from tests.bookings import Attendance, anybody, with_cuts
 from tests.clubs import MONDAY, an_age_row
 
+Attend = Callable[[Club, str], list[Attendance]]
 EASY = Practice(id="Warm-up", kind=Kind.TOGETHER, rpe=1)
 HALF_HOUR = (PlanRow(plan="Evening", block="1", practice="Warm-up", minutes=30),)
 
@@ -158,4 +162,48 @@ ENOUGH = (
                                        tiny(teams=2, players=2).sessions)})), 8, 7), **ONE_EVENING),
 )  # fmt: skip
 
-CASES = (*LOAD, *ROOM, *ENOUGH)
+
+def goals(name: str, *rows: tuple[str, Practice], who: str = "", attend: Attend = anybody,
+          slots: Callable[[Slot], bool] = lambda slot: slot.start == FIVE and slot.date.weekday() < 2,
+          **changes: object) -> Case:  # fmt: skip
+    """Keepers for goals: what each child said, a letter each (r egular, w illing, n o, - not asked)."""
+    club = tiny(players=len(who), **{**blocks(*rows), **changes})
+    players = tuple(child.model_copy(update={"keeper": SAID[letter]})
+                    for child, letter in zip(club.players, who, strict=True))  # fmt: skip
+    return Case(name, EnoughToPlay(), club.model_copy(update={"players": players}), attendance=attend, slots=slots)
+
+
+def everyone(case: Case) -> Case:
+    """The case in a team where everyone takes a turn in goal."""
+    teams = tuple(team.model_copy(update={"keepers": KeeperPolicy.EVERYONE}) for team in case.club.teams)
+    return replace(case, club=case.club.model_copy(update={"teams": teams}))
+
+
+SAID = {"r": KeeperWish.REGULAR, "w": KeeperWish.WILLING, "n": KeeperWish.NO, "-": KeeperWish.NOT_ASKED}
+NO_ONE = a_part(keepers=1, attackers=Sizes(0, 1, 1), defenders=Sizes(0, 1, 1))  # one goal, nobody else is needed
+NO_GAME = a_game(0, 2, keepers=1)
+ON_TUESDAY = Occurs(days=frozenset({1}))
+KEEPERS = (
+    goals("a keeper away on one day", ("1", NO_ONE), who="r-", absences=away(("Herons Ivo",), ON_TUESDAY)),
+    goals("the willing and the regular alike, no and not asked are none", ("1", NO_ONE), who="rwn-"),
+    everyone(goals("everyone but who said no", ("1", NO_ONE), who="wn-")),
+    goals("two goals of a game", ("1", NO_GAME), who="rw-"),
+    goals("a goal in each area", ("1", a_part(keepers=1, areas=2, attackers=Sizes(0, 1, 1), defenders=Sizes(0, 1, 1))),
+          who="rw-"),
+    goals("goals at two stations at once", ("1", NO_ONE), ("1", NO_ONE.model_copy(update={"id": "Other end"})),
+          who="rw-"),
+    goals("goals in one block after the other", ("1", NO_ONE), ("2", NO_ONE), who="rw-"),
+    # the second block begins at 17:15: whoever comes by then can keep, a minute later not
+    *(goals(f"a keeper {late} minutes late", ("1", PASSING), ("2", NO_ONE), who="r-",
+            absences=away(("Herons Ivo",), ON_TUESDAY, FIVE, FIVE + late)) for late in (15, 16)),
+    # the rep is over at 17:10, 50 minutes before the end
+    goals("minutes cut off the end of a rep", ("1", NO_ONE), who="rw", attend=with_cuts(0, 50, 51, None),
+          slots=lambda slot: slot.date == MONDAY and slot.start == FIVE),
+    # red heat on Tuesday ends a session after an hour, before the block with the goal begins
+    goals("no goal to keep once heat has ended the session", ("1", PASSING), ("2", NO_ONE), who="r-",
+          plans=(PlanRow(plan="Evening", block="1", practice="Passing", minutes=55),
+                 PlanRow(plan="Evening", block="2", practice="Part", minutes=20)),
+          weather=(Weather(site="Marsh Lane", date=MONDAY + dt.timedelta(days=1), wbgt_f=91.0),), minutes=75),
+)  # fmt: skip
+
+CASES = (*LOAD, *ROOM, *ENOUGH, *KEEPERS)

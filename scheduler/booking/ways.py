@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from scheduler.booking.slots import Slot
 from scheduler.booking.squads import Squad, Stay, Stays, squads_of
+from scheduler.club.when import Span
 
 if TYPE_CHECKING:
     from ortools.sat.python.cp_model import IntVar, LinearExpr
@@ -127,6 +128,10 @@ class Ways:
     def stay(self, squad: Squad, session: str, slot: Slot) -> Stay:
         """How long each child of the squad would be there in a slot."""
         return self._stays.of(squad, session, slot)
+
+    def spans(self, squad: Squad, session: str, slot: Slot) -> tuple[Span, ...]:
+        """When each child of the squad would be there in a slot, in minutes from the session's start."""
+        return self._stays.spans(squad, session, slot)
 
     def groups(self, squad: Squad, session: str) -> dict[Stay, list[Slot]]:
         """The slots of a session by the stay of a squad in them, in order of first appearance."""
