@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
@@ -9,7 +10,7 @@ from scheduler.booking.squads import may_keep
 from scheduler.club.club import Club
 from scheduler.club.people import KeeperPolicy, KeeperWish
 from scheduler.club.programme import Kind, Practice
-from scheduler.club.when import Span
+from scheduler.club.when import DAY_MINUTES, Span
 from scheduler.contract import Basis, Source, Violation
 from scheduler.plan.plan import PlannedSession, WeekPlan
 from scheduler.plan.presence import can_come, there
@@ -67,7 +68,8 @@ class EnoughToPlay:
     def post(self, club: Club, model: BookingModel) -> None:
         """Own players who come are at least as many as needed, or as could come in that slot; then the goals."""
         for ask in club.sessions:
-            self._post_goals(club, model, ask.id)
+            if not model.relaxed:
+                self._post_goals(club, model, ask.id)
             least = least_players(club, ask.id)
             own = [s for s in model.children.squads_in(ask.id) if club.is_own(club.player(s.first), ask.id)]
             if not own:
@@ -80,18 +82,41 @@ class EnoughToPlay:
                 number * model.is_where(ask.id, set(slots).__contains__) for number, slots in needed.items()
             ]
             model.at_least(on, [model.children.coming(squad, ask.id) for squad in own], sum(bound))
+        posted: set[str] = set()
+        model.when_read(lambda plan: self._post_where_nobody_keeps(club, model, plan, posted))
+
+    def _post_where_nobody_keeps(self, club: Club, model: BookingModel, plan: WeekPlan, posted: set[str]
+                                 ) -> WeekPlan | None:  # fmt: skip
+        """Goals nearly always have somebody, so in a relaxed model their rows wait until a plan has one without."""
+        bare = [one.session for one in plan.sessions if one.session not in posted and _has_bare_goal(club, one)]
+        for session in bare:
+            posted.add(session)
+            self._post_goals(club, model, session)
+        return None if bare else plan
 
     def _post_goals(self, club: Club, model: BookingModel, session: str) -> None:
         """In every rep with goals, unless heat has ended the session before, enough who may keep are there for it."""
         squads = [s for s in model.children.squads_in(session) if may_keep(club, club.player(s.first))]
-        for (block, rep), goals in _goals_in_use(club, session).items():
+        on = model.switch(self.name, f"{session}, goals", f"{session} has somebody to keep goal in every rep")
+        for rep, goals in self._hardest(club, model, session, squads).items():
             sure = sum(squad.size for squad in squads if model.children.surely_throughout(squad, session, rep))
-            if sure >= goals and not model.switchable:
-                continue
-            sentence = f"{session} has {goals} to keep goal in block {block}"
-            on = model.switch(self.name, f"{session}, goals of block {block}", sentence)
-            played = model.is_where(session, _NotEndedByHeat(club, rep))
-            model.at_least(on, [model.children.throughout(squad, session, rep) for squad in squads], goals * played)
+            if sure < goals or model.switchable:
+                played = model.is_where(session, _Played(club, rep))
+                there = [model.children.throughout(squad, session, rep) for squad in squads]
+                model.at_least(on, there, goals * played)
+
+    def _hardest(self, club: Club, model: BookingModel, session: str, squads: list[Squad]) -> dict[Span, int]:
+        """The reps with goals that no other outdoes: as many goals, as late, and for the same slots and children."""
+        kept: dict[tuple[object, ...], dict[Span, int]] = {}
+        caps = dict.fromkeys(_minutes_in_heat(club, row.site, row.date) for row in club.weather)
+        presences = [tuple(model.children.presences(squad, session)) for squad in squads]
+        for rep, goals in sorted(_goals_in_use(club, session).items(), key=lambda item: -item[0].end):
+            played = tuple(rep.end <= cap for cap in caps)
+            there = tuple(tuple(any(span.holds(rep) for span in spans) for spans in of) for of in presences)
+            alike = kept.setdefault((played, there), {})
+            if goals > max(alike.values(), default=0):
+                alike[rep] = goals
+        return {rep: goals for alike in kept.values() for rep, goals in alike.items()}
 
     def _able(self, model: BookingModel, session: str, own: list[Squad], slot: Slot) -> int:
         return sum(squad.size for squad in own if model.children.stay(squad, session, slot).can > 0)
@@ -133,29 +158,45 @@ class EnoughToPlay:
                 yield Violation(self.name, (planned.session,), text, worst, "players")
 
 
-def _goals_in_use(club: Club, session: str) -> dict[tuple[str, Span], int]:
+def _goals_in_use(club: Club, session: str) -> dict[Span, int]:
     """Keepers needed at once in each rep (minutes from the session's start), over stations with reps at that time."""
-    found: dict[tuple[str, Span], int] = {}
+    found: dict[Span, int] = {}
     for block in timeline(club, session):
         for station in block.stations:
             practice = station.practice
             sides = 2 if practice.kind is Kind.GAME else 1
             goals = 0 if practice.kind is Kind.TOGETHER else _goals(club, session, practice) * sides * practice.areas
             for rep in station.reps if goals else ():
-                found[block.label, rep] = found.get((block.label, rep), 0) + goals
+                found[rep] = found.get(rep, 0) + goals
     return found
 
 
-class _NotEndedByHeat:
-    """Whether in a slot the heat entered for its site and date lets a rep be played to its end."""
+def _has_bare_goal(club: Club, planned: PlannedSession) -> bool:
+    """Whether fewer who may keep are there for some rep than it has goals in use."""
+    keepers = [there(club, planned, player) for player in planned.players if may_keep(club, club.player(player))]
+    lasts = _minutes_in_heat(club, club.pitch(planned.pitch).site, planned.date)
+    for rep, goals in _goals_in_use(club, planned.session).items():
+        then = Span(planned.start + rep.start, planned.start + rep.end)
+        if rep.end <= lasts and sum(1 for spans in keepers if any(span.holds(then) for span in spans)) < goals:
+            return True
+    return False
+
+
+def _minutes_in_heat(club: Club, site: str, date: dt.date) -> int:
+    """How long a session may last in the heat entered for a site and date; a whole day where heat sets no end."""
+    rows = [row for row in club.weather if (row.site, row.date) == (site, date)]
+    return minutes_allowed(rows, club.heat_category) or DAY_MINUTES
+
+
+class _Played:
+    """Whether in a slot the heat lets a rep be played to its end."""
 
     def __init__(self, club: Club, rep: Span) -> None:
-        self._club, self._rep = club, rep
+        self._end = rep.end
+        self._lasts = {(row.site, row.date): _minutes_in_heat(club, row.site, row.date) for row in club.weather}
 
     def __call__(self, slot: Slot) -> bool:
-        rows = [row for row in self._club.weather if (row.site, row.date) == (slot.site, slot.date)]
-        most = minutes_allowed(rows, self._club.heat_category)
-        return not most or self._rep.end <= most
+        return self._end <= self._lasts.get((slot.site, slot.date), DAY_MINUTES)
 
 
 def _in_goal(club: Club, planned: PlannedSession, name: str) -> int:

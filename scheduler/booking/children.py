@@ -115,11 +115,10 @@ class Children(Ways):
     def throughout(self, squad: Squad, session: str, stretch: Span) -> Linear:
         """At most how many children of a squad are there for all of a stretch (minutes from the session's start)."""
         after: dict[int, list[Slot]] = {}
-        for slot in self._booking.slots(session):
-            spans = self.spans(squad, session, slot)
+        for spans, slots in self.presences(squad, session).items():
             if any(span.holds(stretch) for span in spans):
                 later = sum(max(0, span.end - max(span.start, stretch.end)) for span in spans)
-                after.setdefault(later, []).append(slot)
+                after.setdefault(later, []).extend(slots)
         there = frozenset(slot for slots in after.values() for slot in slots)
         here = self._booking.is_where(session, there.__contains__)
         model, total = self._booking.model, 0 * here
@@ -140,11 +139,11 @@ class Children(Ways):
 
     def surely_throughout(self, squad: Squad, session: str, stretch: Span) -> bool:
         """Whether a squad is there for all of a stretch in every slot and has no choice."""
-        slots, ways = self._booking.slots(session), self.ways(squad)
+        ways = self.ways(squad)
         return (
             len(ways) == 1
             and isinstance(self.cut(ways[0], session), int)
-            and all(any(span.holds(stretch) for span in self.spans(squad, session, slot)) for slot in slots)
+            and all(any(span.holds(stretch) for span in spans) for spans in self.presences(squad, session))
         )
 
     def headcount(self, session: str) -> Linear:
