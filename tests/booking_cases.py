@@ -157,6 +157,11 @@ CASES = (
              Booked(pitch="North", occurs=Occurs(days=frozenset({0})), span=Span(FIVE, FIVE + 5)),
              Booked(pitch="North", occurs=Occurs(days=frozenset({0})), span=Span(FIVE + 55, FIVE + 60)))),
          slots=on_days(0)),
+    Case("opening hours to the minute", PitchBookings(),
+         # from 17:10 to 17:40, ten minutes before and after: open from 17:00 to 17:50 is just enough
+         tiny(set_up=10, pack_up=10, step=1, minutes=30, pitches=(
+             Pitch(id="North", site="Marsh Lane", zones=1, openings=hours(FIVE, FIVE + 50)),)),
+         slots=on_days(0)),
     Case("asked", AskedTimes(),
          tiny(asks=(SessionAsk(id="Herons 1", teams=("Herons",), plan="Evening", minutes=60, zones=1,
                                    days=frozenset({0, 1}), earliest=FIVE, latest=FIVE + 120, pitches=("North",)),

@@ -205,14 +205,16 @@ KEEPERS = (
     # the second block begins at 17:15: whoever comes by then can keep, a minute later not
     *(goals(f"a keeper {late} minutes late", ("1", PASSING), ("2", NO_ONE), who="r-",
             absences=away(("Herons Ivo",), ON_TUESDAY, FIVE, FIVE + late)) for late in (15, 16)),
-    # the rep is over at 17:10, 50 minutes before the end
-    goals("minutes cut off the end of a rep", ("1", NO_ONE), who="rw", attend=with_cuts(0, 50, 51, None),
+    # the second of two reps is over at 17:20, 40 minutes before the end
+    goals("minutes cut off the end of a rep", ("1", NO_ONE), who="rw", attend=with_cuts(0, 40, 41, None),
+          plans=(PlanRow(plan="Evening", block="1", practice="Part", minutes=25),),
           slots=lambda slot: slot.date == MONDAY and slot.start == FIVE),
-    # red heat on Tuesday ends a session after an hour, before the block with the goal begins
-    goals("no goal to keep once heat has ended the session", ("1", PASSING), ("2", NO_ONE), who="r-",
-          plans=(PlanRow(plan="Evening", block="1", practice="Passing", minutes=55),
-                 PlanRow(plan="Evening", block="2", practice="Part", minutes=20)),
-          weather=(Weather(site="Marsh Lane", date=MONDAY + dt.timedelta(days=1), wbgt_f=91.0),), minutes=75),
+    # red heat on Tuesday ends a session after an hour: when the rep begins at 17:55, or just when it is over
+    *(goals(f"a goal after {minutes} minutes in red heat", ("1", PASSING), ("2", NO_ONE), who="r-",
+            plans=(PlanRow(plan="Evening", block="1", practice="Passing", minutes=minutes),
+                   PlanRow(plan="Evening", block="2", practice="Part", minutes=20)),
+            weather=(Weather(site="Marsh Lane", date=MONDAY + dt.timedelta(days=1), wbgt_f=91.0),), minutes=75)
+      for minutes in (50, 51)),
 )  # fmt: skip
 
 CASES = (*LOAD, *ROOM, *ENOUGH, *KEEPERS)
