@@ -53,7 +53,7 @@ class Kit:
     name = "kit"
     words = (
         "Kit in use at a site never exceeds the Kit sheet, block by block; kit per player counts everybody who comes, "
-        "bibs those of one side; `bib` may be bibs of any name."
+        "bibs those of one side; `bib` may be bibs of any name, and bibs asked for by name are bibs too."
     )
     source = Source("one use at a time of one thing", basis=Basis.COMMON_PRACTICE)
     firm = True
@@ -87,10 +87,10 @@ class Kit:
         total = 0
         for station in block.stations:
             for need in station.practice.kit_per_area:
-                if _item(club, session, need.item) == item:
+                if _item(club, session, need.item) == item or (item == BIB and is_bib(need.item)):
                     total += need.quantity * station.practice.areas
             for need in station.practice.kit_per_player:
-                if _item(club, session, need.item) == item:
+                if _item(club, session, need.item) == item or (item == BIB and is_bib(need.item)):
                     total += need.quantity * (-(-group // 2) if is_bib(need.item) else group)
         return total
 
@@ -152,6 +152,8 @@ class Kit:
                         for need, times in _uses(station.practice, most):
                             item = _meant(club, planned, need.item)
                             used[item] = used.get(item, 0) + need.quantity * times
+        if BIB in used:  # whoever asks for bibs of one name leaves fewer for those who take any
+            used[BIB] += sum(number for item, number in used.items() if item.startswith(f"{BIB} "))
         return used
 
 

@@ -35,10 +35,11 @@ class OwnCoachesFirst:
                     model.penalise(self.name, 1, literal, (ask.id, coach), text)
             for team in ask.teams:
                 first = next(iter(club.team(team).coaches), None)
-                leader = None if first is None else model.adults.at(ask.id, first)
-                if first is not None and leader is not None:
+                if first is not None:
                     text = f"{club.called(first)} cannot be at {ask.id}"
-                    model.penalise(self.name, 1, model.held(ask.id) - leader, (ask.id, first), text)
+                    leader = model.adults.at(ask.id, first)  # None where a replan keeps other adults
+                    missing = model.held(ask.id) if leader is None else model.held(ask.id) - leader
+                    model.penalise(self.name, 1, missing, (ask.id, first), text)
 
     def audit(self, club: Club, plan: WeekPlan) -> Iterator[Violation]:
         """The adults of each session against the Teams sheet."""

@@ -112,6 +112,13 @@ def away(who: tuple[str, ...], occurs: Occurs, first: int = 0, last: int = 24 * 
     return (Absence(who=who, occurs=occurs, span=Span(first, last)),)
 
 
+def with_plans(club: Club, *practices: Practice) -> Club:
+    """The club's sessions with a plan of their own each, an hour of one practice."""
+    rows = tuple(PlanRow(plan=one.id, block="1", practice=one.id, minutes=60) for one in practices)
+    asks = tuple(ask.model_copy(update={"plan": one.id}) for ask, one in zip(club.sessions, practices, strict=True))
+    return club.model_copy(update={"plans": rows, "sessions": asks})
+
+
 DUBLIN = Site(id="Marsh Lane", latitude=53.35, longitude=-6.26)
 LATE = Span(FIVE + 60, FIVE + 120)
 BORN_8, BORN_13 = dt.date(2018, 5, 1), dt.date(2013, 5, 1)
@@ -122,6 +129,7 @@ TWO_GROUNDS = (
 )
 SPARSE = {"first_aid_until": None}
 BIBS = Practice(id="Warm-up", kind=Kind.TOGETHER, rpe=4, kit_per_player=(KitNeed("bib", 1),))
+GREEN = Practice(id="Green", kind=Kind.TOGETHER, rpe=4, kit_per_player=(KitNeed("bib green", 1),))
 BALLS = Practice(id="Passing", kind=Kind.TOGETHER, rpe=4, kit_per_player=(KitNeed("ball", 1),))
 MARKERS = Practice(id="Grids", kind=Kind.TOGETHER, rpe=4, areas=2, kit_per_area=(KitNeed("marker", 2),))
 SIDE_BY_SIDE = tuple(PlanRow(plan="Evening", block="1", practice=p.id, minutes=60) for p in (BALLS, MARKERS))
@@ -148,6 +156,11 @@ CASES = (
          tiny(set_up=10, pack_up=10, step=5, minutes=30, booked=(
              Booked(pitch="North", occurs=Occurs(days=frozenset({0})), span=Span(FIVE, FIVE + 5)),
              Booked(pitch="North", occurs=Occurs(days=frozenset({0})), span=Span(FIVE + 55, FIVE + 60)))),
+         slots=on_days(0)),
+    Case("opening hours to the minute", PitchBookings(),
+         # from 17:10 to 17:40, ten minutes before and after: open from 17:00 to 17:50 is just enough
+         tiny(set_up=10, pack_up=10, step=1, minutes=30, pitches=(
+             Pitch(id="North", site="Marsh Lane", zones=1, openings=hours(FIVE, FIVE + 50)),)),
          slots=on_days(0)),
     Case("asked", AskedTimes(),
          tiny(asks=(SessionAsk(id="Herons 1", teams=("Herons",), plan="Evening", minutes=60, zones=1,
@@ -215,6 +228,14 @@ CASES = (
               plans=(PlanRow(plan="Evening", block="1", practice="Warm-up", minutes=45),),
               kit=lying(("bib green", "Marsh Lane", 2), ("bib", "Marsh Lane", 1))),
          attendance=anybody, slots=on_days(0)),
+    Case("bibs of one name beside bibs of any", Kit(),
+         # two green and two others for two sides of at most two: at one time only without a child of either team
+         with_plans(tiny(teams=2, players=3, step=30, practices=(BIBS, GREEN), pitches=TWO_GROUNDS,
+                         sites=(Site(id="Marsh Lane"), Site(id="Mill Road")),
+                         kit=lying(("bib green", "Marsh Lane", 2), ("bib", "Marsh Lane", 1), ("bib", "Mill Road", 9),
+                                   ("bib green", "Mill Road", 1))),
+                    BIBS, GREEN),
+         attendance=anybody, slots=lambda slot: slot.date == MONDAY and slot.start in (FIVE, FIVE + 60)),
     Case("stations, areas, ages, and a day on which something is missing", Kit(),
          # U13 are 12 at most: balls of size 4, of which the larger group of three needs two; two areas of two markers
          tiny(players=3, practices=(BALLS, MARKERS), plans=SIDE_BY_SIDE,

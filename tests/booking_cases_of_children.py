@@ -5,20 +5,25 @@ Each stands at an edge: a limit met exactly, missed by one, or excused by what w
 
 from __future__ import annotations
 
+import datetime as dt
+from collections.abc import Callable
 from dataclasses import replace
 
 from constraints.age_phase_load import AgePhaseLoad
 from constraints.enough_to_play import EnoughToPlay
 from constraints.space import Space
+from scheduler.booking.slots import Slot
 from scheduler.club.club import Club
-from scheduler.club.people import Elsewhere, Limits
-from scheduler.club.places import Pitch
+from scheduler.club.people import Elsewhere, KeeperPolicy, KeeperWish, Limits
+from scheduler.club.places import Pitch, Weather
 from scheduler.club.programme import Kind, PlanRow, Practice, Sizes
 from scheduler.club.when import Occurs
-from tests.booking_cases import FIVE, SUNDAY, TOGETHER, Case, a_double, away, beside, hours, on_days, tiny
-from tests.bookings import anybody, with_cuts
+from tests.booking_cases import FIVE, SUNDAY, TOGETHER, Case, away, beside, hours, on_days, tiny
+from tests.bookings import Attendance, anybody, with_cuts
 from tests.clubs import MONDAY, an_age_row
+from tests.weeks import with_players
 
+Attend = Callable[[Club, str], list[Attendance]]
 EASY = Practice(id="Warm-up", kind=Kind.TOGETHER, rpe=1)
 HALF_HOUR = (PlanRow(plan="Evening", block="1", practice="Warm-up", minutes=30),)
 
@@ -138,6 +143,13 @@ def only_the_first_session(club: Club) -> Club:
 
 
 GAME_OF_TWO = a_game(1, 2)
+ON_TUESDAY = Occurs(days=frozenset({1}))
+
+
+def early(slot: Slot) -> bool:
+    return slot.start == FIVE and slot.date.weekday() < 2
+
+
 ENOUGH = (
     needs("one child will do for a warm-up", 2, ("1", TOGETHER)),
     needs("areas of a part", 5, ("1", a_part(areas=2))),
@@ -148,14 +160,61 @@ ENOUGH = (
     needs("keepers in a game of U8", 5, ("1", a_game(1, 2, keepers=None)), group=8),
     needs("the fullest block first", 4, ("1", a_part(keepers=1)), ("2", GAME_OF_TWO)),
     needs("stations side by side", 5, ("1", GAME_OF_TWO), ("1", a_part())),
-    with_limits(needs("whoever may not play could still come", 3, ("1", a_game(1, 2, headers_a_rep=1))), 0,
-                Limits(no_heading=True)),
-    Case("guests do not help", EnoughToPlay(),
-         only_the_first_session(a_double(tiny(teams=2, players=2, **blocks(("1", GAME_OF_TWO))), 2)), **ONE_EVENING),
+    # the child without headers is out of the whole hour: missed on Monday, not on Tuesday, when the child is away
+    with_limits(replace(needs("whoever may not play could still come", 2, ("1", a_game(1, 2, headers_a_rep=1)),
+                              plans=(PlanRow(plan="Evening", block="1", practice="Game", minutes=60),),
+                              absences=away(("Herons Ivo",), ON_TUESDAY)), slots=early), 0, Limits(no_heading=True)),
+    Case("guests do not help", EnoughToPlay(), only_the_first_session(with_players(
+        tiny(teams=2, players=2, **blocks(("1", GAME_OF_TWO))), 2, also_plays_for=("Herons",))), **ONE_EVENING),
     Case("the youngest of two teams", EnoughToPlay(),
          under(only_the_first_session(tiny(teams=2, players=2, **blocks(("1", a_game(1, 2, keepers=None)))).model_copy(
              update={"sessions": tuple(ask.model_copy(update={"teams": ("Herons", "Kites")}) for ask in
                                        tiny(teams=2, players=2).sessions)})), 8, 7), **ONE_EVENING),
 )  # fmt: skip
 
-CASES = (*LOAD, *ROOM, *ENOUGH)
+
+def goals(name: str, *rows: tuple[str, Practice], who: str = "", attend: Attend = anybody,
+          slots: Callable[[Slot], bool] = early,
+          **changes: object) -> Case:  # fmt: skip
+    """Keepers for goals: what each child said, a letter each (r egular, w illing, n o, - not asked)."""
+    club = tiny(players=len(who), **{**blocks(*rows), **changes})
+    players = tuple(child.model_copy(update={"keeper": SAID[letter]})
+                    for child, letter in zip(club.players, who, strict=True))  # fmt: skip
+    return Case(name, EnoughToPlay(), club.model_copy(update={"players": players}), attendance=attend, slots=slots)
+
+
+def everyone(case: Case) -> Case:
+    """The case in a team where everyone takes a turn in goal."""
+    teams = tuple(team.model_copy(update={"keepers": KeeperPolicy.EVERYONE}) for team in case.club.teams)
+    return replace(case, club=case.club.model_copy(update={"teams": teams}))
+
+
+SAID = {"r": KeeperWish.REGULAR, "w": KeeperWish.WILLING, "n": KeeperWish.NO, "-": KeeperWish.NOT_ASKED}
+NO_ONE = a_part(keepers=1, attackers=Sizes(0, 1, 1), defenders=Sizes(0, 1, 1))  # one goal, nobody else is needed
+NO_GAME = a_game(0, 2, keepers=1)
+KEEPERS = (
+    goals("a keeper away on one day", ("1", NO_ONE), who="r-", absences=away(("Herons Ivo",), ON_TUESDAY)),
+    goals("the willing and the regular alike, no and not asked are none", ("1", NO_ONE), who="rwn-"),
+    everyone(goals("everyone but who said no", ("1", NO_ONE), who="wn-")),
+    goals("two goals of a game", ("1", NO_GAME), who="rw-"),
+    goals("a goal in each area", ("1", a_part(keepers=1, areas=2, attackers=Sizes(0, 1, 1), defenders=Sizes(0, 1, 1))),
+          who="rw-"),
+    goals("goals at two stations at once", ("1", NO_ONE), ("1", NO_ONE.model_copy(update={"id": "Other end"})),
+          who="rw-"),
+    goals("goals in one block after the other", ("1", NO_ONE), ("2", NO_ONE), who="rw-"),
+    # the second block begins at 17:15: whoever comes by then can keep, a minute later not
+    *(goals(f"a keeper {late} minutes late", ("1", PASSING), ("2", NO_ONE), who="r-",
+            absences=away(("Herons Ivo",), ON_TUESDAY, FIVE, FIVE + late)) for late in (15, 16)),
+    # the second of two reps is over at 17:20, 40 minutes before the end
+    goals("minutes cut off the end of a rep", ("1", NO_ONE), who="rw", attend=with_cuts(0, 40, 41, None),
+          plans=(PlanRow(plan="Evening", block="1", practice="Part", minutes=25),),
+          slots=lambda slot: slot.date == MONDAY and slot.start == FIVE),
+    # red heat on Tuesday ends a session after an hour: when the rep begins at 17:55, or just when it is over
+    *(goals(f"a goal after {minutes} minutes in red heat", ("1", PASSING), ("2", NO_ONE), who="r-",
+            plans=(PlanRow(plan="Evening", block="1", practice="Passing", minutes=minutes),
+                   PlanRow(plan="Evening", block="2", practice="Part", minutes=20)),
+            weather=(Weather(site="Marsh Lane", date=MONDAY + dt.timedelta(days=1), wbgt_f=91.0),), minutes=75)
+      for minutes in (50, 51)),
+)  # fmt: skip
+
+CASES = (*LOAD, *ROOM, *ENOUGH, *KEEPERS)

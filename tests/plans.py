@@ -100,3 +100,18 @@ def _places(club: Club, planned: PlannedSession, practice: Practice, rep: Rep, h
         for player in mine:
             places.append(Place(player=player, group=group[player], side=names[which], role="rest"))
     return places
+
+
+def in_which_all_stay(plan: WeekPlan, block: int) -> WeekPlan:
+    """The plan with the places of the first rep in every rep of a block (from 1) of each session."""
+    sessions = []
+    for planned in plan.sessions:
+        stations = tuple(
+            station.model_copy(update={"reps": tuple(
+                rep.model_copy(update={"places": station.reps[0].places}) for rep in station.reps)})
+            for station in planned.blocks[block - 1].stations
+        )  # fmt: skip
+        changed = planned.blocks[block - 1].model_copy(update={"stations": stations})
+        blocks = tuple(changed if one.block == block else one for one in planned.blocks)
+        sessions.append(planned.model_copy(update={"blocks": blocks}))
+    return plan.model_copy(update={"sessions": tuple(sessions)})

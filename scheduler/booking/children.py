@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from scheduler.booking.slots import Slot
 from scheduler.booking.squads import Squad, Stay
 from scheduler.booking.ways import Way, Ways
+from scheduler.club.when import Span
 from scheduler.plan.timeline import timeline
 
 if TYPE_CHECKING:
@@ -100,6 +101,40 @@ class Children(Ways):
                 self._booking.model.add(come >= count - squad.size * (1 - here))
                 self._coming[key] = come
         return self._coming[key]
+
+    def throughout(self, squad: Squad, session: str, stretch: Span) -> Linear:
+        """At most how many children of a squad are there for all of a stretch (minutes from the session's start)."""
+        after: dict[int, list[Slot]] = {}
+        for spans, slots in self.presences(squad, session).items():
+            if any(span.holds(stretch) for span in spans):
+                later = sum(max(0, span.end - max(span.start, stretch.end)) for span in spans)
+                after.setdefault(later, []).extend(slots)
+        there = frozenset(slot for slots in after.values() for slot in slots)
+        here = self._booking.is_where(session, there.__contains__)
+        model, total = self._booking.model, 0 * here
+        for way in (way for way in self.ways(squad) if session in way.sessions):
+            cut = self.cut(way, session)
+            if isinstance(way.count, int) and isinstance(cut, int):
+                total += way.count * here
+                continue
+            come = model.new_int_var(0, squad.size, f"throughout[{squad.first}|{way.sessions}|{session}|{stretch}]")
+            model.add(come <= way.count)
+            model.add(come <= squad.size * here)
+            if not isinstance(cut, int):  # of one child alone: the last minutes may be cut off, but not these
+                most = self._booking.club.session(session).minutes
+                spare = sum(n * self._booking.is_where(session, set(slots).__contains__) for n, slots in after.items())
+                model.add(cut + most * come <= most + spare)
+            total += come
+        return total
+
+    def surely_throughout(self, squad: Squad, session: str, stretch: Span) -> bool:
+        """Whether a squad is there for all of a stretch in every slot and has no choice."""
+        ways = self.ways(squad)
+        return (
+            len(ways) == 1
+            and isinstance(self.cut(ways[0], session), int)
+            and all(any(span.holds(stretch) for span in spans) for spans in self.presences(squad, session))
+        )
 
     def headcount(self, session: str) -> Linear:
         """How many children come to a session, those stood down from a part of it included."""

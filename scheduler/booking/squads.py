@@ -13,7 +13,7 @@ from typing import NamedTuple
 from scheduler.booking.slots import Slot, planned_at
 from scheduler.booking.standdown import FROM_SESSIONS, limits_of
 from scheduler.club.club import Club
-from scheduler.club.people import Player
+from scheduler.club.people import KeeperPolicy, KeeperWish, Player
 from scheduler.club.when import Span
 from scheduler.plan.presence import away_spans, can_come, cut_out
 from scheduler.plan.timeline import timeline
@@ -55,12 +55,21 @@ class Squad:
         return len(self.players)
 
 
+def may_keep(club: Club, player: Player) -> bool:
+    """Whether a child may be asked to keep goal: said so, or not asked in a team where everyone takes a turn."""
+    everyone = club.team(player.team).keepers is KeeperPolicy.EVERYONE
+    return player.keeper in (KeeperWish.REGULAR, KeeperWish.WILLING) or (
+        everyone and player.keeper is KeeperWish.NOT_ASKED
+    )
+
+
 def _key(club: Club, player: Player, sessions: tuple[str, ...]) -> tuple[object, ...]:
     return (
         sessions,
         player.team,
         club.limit_age(player),
         player.limits,
+        may_keep(club, player),
         tuple(i for i, row in enumerate(club.absences) if player.id in row.who),
         tuple(i for i, row in enumerate(club.matches) if plays_in(club, row, player.id)),
         tuple((row.date, row.minutes, row.rpe) for row in club.elsewhere if row.player == player.id),
@@ -90,6 +99,7 @@ class Stays:
     def __init__(self, club: Club) -> None:
         self._club = club
         self._known: dict[tuple[object, ...], Stay] = {}
+        self._spans: dict[tuple[object, ...], tuple[Span, ...]] = {}
         self._heat = {
             (row.site, row.date): minutes_allowed(
                 (one for one in club.weather if (one.site, one.date) == (row.site, row.date)), club.heat_category
@@ -103,14 +113,25 @@ class Stays:
 
     def of(self, squad: Squad, session: str, slot: Slot) -> Stay:
         """The stay of each child of a squad in a slot of a session."""
-        player = squad.first
+        key = self._key(squad.first, session, slot)
+        if key not in self._known:
+            self._known[key] = stay_in(self._club, squad.first, session, slot)
+        return self._known[key]
+
+    def spans(self, squad: Squad, session: str, slot: Slot) -> tuple[Span, ...]:
+        """When each child of a squad would be there in a slot of a session, in minutes from its start."""
+        key = self._key(squad.first, session, slot)
+        if key not in self._spans:
+            _, found = _spans_in(self._club, squad.first, session, slot)
+            self._spans[key] = tuple(Span(span.start - slot.start, span.end - slot.start) for span in found)
+        return self._spans[key]
+
+    def _key(self, player: str, session: str, slot: Slot) -> tuple[object, ...]:
+        """All that a child's stay in a slot hangs on."""
         away = away_spans(self._club, player, slot.date)
         dated = player in self._returning or player in self._with_match
         heat = self._heat.get((slot.site, slot.date))
-        key = (player, session, slot.date if dated or away else None, slot.start if away else None, heat)
-        if key not in self._known:
-            self._known[key] = stay_in(self._club, player, session, slot)
-        return self._known[key]
+        return (player, session, slot.date if dated or away else None, slot.start if away else None, heat)
 
     def loads(self, session: str, stay: Stay) -> list[int]:
         """The planned load of a stay with 0, 1, 2 ... minutes cut off its end."""
@@ -125,14 +146,19 @@ class Stays:
 
 def stay_in(club: Club, player: str, session: str, slot: Slot) -> Stay:
     """The stay of one child, from absences and limits; headers used up earlier in the week are not counted here."""
-    planned = planned_at(club.session(session), slot, players=(player,))
-    row = club.age_row(club.player(player))
-    shared = [down for rule in FROM_SESSIONS for down in rule(club, planned)] if club.returns or club.weather else []
-    downs, _ = limits_of(club, planned, player, None if row is None else row.headers_a_week, shared)
-    can = can_come(club, player, slot.date, slot.span)
-    spans = cut_out(can, (down.span for down in downs))
+    can, spans = _spans_in(club, player, session, slot)
     blocks = [Span(slot.start + b.span.start, slot.start + b.span.end) for b in timeline(club, session)]
     blocks.append(Span(max([slot.start, *(block.end for block in blocks)]), slot.end))
     minutes = tuple(sum(both.minutes for span in spans if (both := span.cut(block)) is not None) for block in blocks)
     leaves = max((span.end for span in spans), default=slot.start) - slot.start
     return Stay(sum(span.minutes for span in can), minutes, leaves)
+
+
+def _spans_in(club: Club, player: str, session: str, slot: Slot) -> tuple[tuple[Span, ...], tuple[Span, ...]]:
+    """When one child could come to a session held in a slot, and when the child takes part within the limits."""
+    planned = planned_at(club.session(session), slot, players=(player,))
+    row = club.age_row(club.player(player))
+    shared = [down for rule in FROM_SESSIONS for down in rule(club, planned)] if club.returns or club.weather else []
+    downs, _ = limits_of(club, planned, player, None if row is None else row.headers_a_week, shared)
+    can = can_come(club, player, slot.date, slot.span)
+    return can, cut_out(can, (down.span for down in downs))

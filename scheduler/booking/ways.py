@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from scheduler.booking.losses import Caps, Worth, least_lost
 from scheduler.booking.slots import Slot
 from scheduler.booking.squads import Squad, Stay, Stays, squads_of
+from scheduler.club.when import Span
 
 if TYPE_CHECKING:
     from ortools.sat.python.cp_model import IntVar, LinearExpr
@@ -49,6 +50,7 @@ class Ways:
         self._there: dict[tuple[Squad, str], frozenset[Slot]] = {}
         self._once_a_day = False
         self._ways: dict[Squad, tuple[Way, ...]] = {}
+        self._presences: dict[tuple[Squad, str], dict[tuple[Span, ...], frozenset[Slot]]] = {}
         self._groups: dict[tuple[Squad, str], dict[Stay, list[Slot]]] = {}
 
     # before there are variables
@@ -127,6 +129,16 @@ class Ways:
     def stay(self, squad: Squad, session: str, slot: Slot) -> Stay:
         """How long each child of the squad would be there in a slot."""
         return self._stays.of(squad, session, slot)
+
+    def presences(self, squad: Squad, session: str) -> dict[tuple[Span, ...], frozenset[Slot]]:
+        """The slots of a session by when a child of the squad would be there, in minutes from the session's start."""
+        key = (squad, session)
+        if key not in self._presences:
+            found: dict[tuple[Span, ...], list[Slot]] = {}
+            for slot in self._booking.slots(session):
+                found.setdefault(self._stays.spans(squad, session, slot), []).append(slot)
+            self._presences[key] = {spans: frozenset(slots) for spans, slots in found.items()}
+        return self._presences[key]
 
     def groups(self, squad: Squad, session: str) -> dict[Stay, list[Slot]]:
         """The slots of a session by the stay of a squad in them, in order of first appearance."""

@@ -15,6 +15,7 @@ from scheduler.folder.paging import (
     PAD,
     SPANS,
     TITLE,
+    Widths,
     row_heights,
     text_height,
     title_fits,
@@ -27,10 +28,10 @@ REP, AREA, REST = 0, 1, 5
 HEADS = {"attack": "Attack", "defend": "Defend", "keep": "In goal", "play": "Play"}
 
 
-def write_card(book: Book, card: Card) -> str:
-    """Write one page of a card; the name of its sheet."""
+def write_card(book: Book, card: Card, widths: Widths) -> str:
+    """Write one page of a card, its columns so wide; the name of its sheet."""
     tail = f" ({card.page})" if card.pages > 1 else ""
-    page = book.page(f"{card.title[: 31 - len(tail)]}{tail}", COLUMN_WIDTHS, one=True)
+    page = book.page(f"{card.title[: 31 - len(tail)]}{tail}", widths, one=True)
     title = title_words(card)
     if title_fits(card):
         _row(page, TITLE, (0, 2, title, "title"), (3, page.last, card.when, "when"))
@@ -42,14 +43,19 @@ def write_card(book: Book, card: Card) -> str:
             _row(page, text_height(words, FULL - COLUMN_WIDTHS[0]), (0, 0, label, "label"), (1, REST, words, "text"))
         for side, names in card.sides:
             label = side[:1].upper() + side[1:]
-            _row(page, text_height(names, FULL - LABEL), (0, 1, label, "label"), (2, REST, names, "text"))
+            _row(
+                page,
+                text_height(names, FULL - LABEL),
+                (0, 1, label, "label"),
+                (2, REST, names, "text"),
+            )
         for note in card.notes:
             _row(page, text_height(note, bold=True), (0, REST, note, "label"))
     else:
         _row(page, LINE, (0, REST, "; ".join(words.removesuffix(".") for _, words in card.heads), "text"))
     page.gap(4)
     for block in card.blocks:
-        _block(page, block)
+        _block(page, block, widths)
     _foot(page, card)
     return page.name
 
@@ -61,7 +67,7 @@ def _row(page: Page, height: float, *spans: tuple[int, int, str, str]) -> None:
     page.row += 1
 
 
-def _block(page: Page, block: BlockCard) -> None:
+def _block(page: Page, block: BlockCard, widths: Widths) -> None:
     _row(page, LINE + 4, (0, REST, block.title, "block"))
     if block.details:
         _row(page, text_height(block.details), (0, REST, block.details, "text"))
@@ -70,11 +76,11 @@ def _block(page: Page, block: BlockCard) -> None:
         area = "Area" if block.kind is Kind.PART else "Side"
         _row(page, LINE + PAD, (0, 0, "Rep", "head"), (1, 1, area, "head"), *roles, (REST, REST, "Rest", "head"))
     for rep in block.reps:
-        _rep(page, block, rep)
+        _rep(page, block, rep, widths)
 
 
-def _rep(page: Page, block: BlockCard, rep: RepCard) -> None:
-    whistle = whistle_height(rep)
+def _rep(page: Page, block: BlockCard, rep: RepCard, widths: Widths) -> None:
+    whistle = whistle_height(rep, widths)
     if not rep.slots:
         lead = f"Rep {rep.rep}   {rep.minute} min   {hhmm(rep.span.start)}"
         _row(page, whistle, (REP, AREA, lead, "rep"), (AREA + 1, REST, rep.whistle, "whistle"))
@@ -82,7 +88,7 @@ def _rep(page: Page, block: BlockCard, rep: RepCard) -> None:
     lead = f"Rep {rep.rep}\n{rep.minute} min\n{hhmm(rep.span.start)}"
     page.span(REP, REP, lead, "rep", down=len(rep.slots))
     page.span(REST, REST, ", ".join(rep.rest), "cell", down=len(rep.slots) - 1)
-    for height, row in zip(row_heights(block.kind, rep), rep.slots, strict=True):
+    for height, row in zip(row_heights(block.kind, rep, widths), rep.slots, strict=True):
         cells = [(*SPANS[block.kind][role], ", ".join(names), "cell") for role, _, names in row.cells]
         _row(page, height, (AREA, AREA, row.label, "cell"), *cells)
     _row(page, whistle, (AREA, REST, rep.whistle, "whistle"))
@@ -92,5 +98,5 @@ def _foot(page: Page, card: Card) -> None:
     page.gap(4)
     box = "To say at the break; what really happened:"
     _row(page, 2 * LINE + PAD, (0, 1, box, "strong"), (2, REST, "", "cell"))
-    for text in card_cautions(card.help, card.not_checked):
+    for text in card_cautions(card.help, card.not_checked) if card.page == 1 else ():
         _row(page, text_height(text), (0, REST, text, "text"))

@@ -37,7 +37,7 @@ def not_checked(plan: WeekPlan) -> tuple[str, ...]:
 
 def card_cautions(help_line: str, unchecked: Sequence[str]) -> tuple[str, ...]:
     """The paragraphs at the foot of a card."""
-    texts = [" ".join(ON_THE_GROUND), help_line, f"{WATCH} {DEFAULTS}"]
+    texts = [" ".join(ON_THE_GROUND), f"{help_line} {WATCH} {DEFAULTS}"]
     if unchecked:
         texts.append(f"Not checked: {'; '.join(unchecked)}.")
     return tuple(texts)

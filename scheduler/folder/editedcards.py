@@ -11,6 +11,7 @@ from scheduler.club.programme import Kind
 from scheduler.folder.cells import Sheets, listed_names
 from scheduler.folder.people import sides_worn
 from scheduler.folder.slots import is_shown, slot_rows
+from scheduler.folder.whistle import STAYS
 from scheduler.plan.plan import Block, Place, PlannedSession, Rep, Station
 
 RepKey = tuple[int, int, int]  # block, station, rep
@@ -36,7 +37,7 @@ class CardReader:
             self.sheets.fault(sheet, 0, 0, "the sheet is missing; write the timetable again and edit that one")
             return
         for block, station, rep, row, end in self._reps(sheet, stations):
-            places = self._places(sheet, station, rep, row, end)
+            places = self._places(sheet, block, station, rep, row, end)
             key = (block.block, station.station, rep.rep)
             if places == rep.places and key in self.found:
                 continue
@@ -72,10 +73,12 @@ class CardReader:
                 end = heads[number + 1][0] if number + 1 < len(heads) else rows
                 yield block, station, rep, row, end
 
-    def _places(self, sheet: str, station: Station, rep: Rep, row: int, end: int) -> tuple[Place, ...]:
+    def _places(self, sheet: str, block: Block, station: Station, rep: Rep, row: int, end: int) -> tuple[Place, ...]:
         kind, areas = Kind(self.areas[station.practice][0]), int(self.areas[station.practice][1])
         if kind is Kind.TOGETHER:
             return rep.places
+        if self.sheets.text(sheet, row, AREA + 1) == STAYS:
+            return self._as_before(block, station, rep)
         shown = {player: name for name, player in self.names.items()}
         read: list[Place] = []
         cells: dict[str, tuple[int, int]] = {}
@@ -95,6 +98,13 @@ class CardReader:
         order = {place.player: number for number, place in enumerate(rep.places)}
         read += [place for place in rep.places if not is_shown(place, kind) and place.player not in cells]
         return tuple(sorted(read, key=lambda place: order.get(place.player, len(order))))
+
+    def _as_before(self, block: Block, station: Station, rep: Rep) -> tuple[Place, ...]:
+        """The places of a rep on one line, in which everybody stays: those read for the rep above it."""
+        number = station.reps.index(rep)
+        before = station.reps[number - 1] if number else rep
+        read = self.found.get((block.block, station.station, before.rep), before.places)
+        return rep.places if read == before.places else read
 
     def _players(self, sheet: str, row: int, column: int, cells: dict[str, tuple[int, int]]) -> list[str]:
         found, strange = listed_names(self.sheets.listed(sheet, row, column), list(self.names))

@@ -40,7 +40,7 @@ def cards_html(club: Club, plan: WeekPlan, earlier: WeekPlan | None = None) -> s
         club=plain(club.name),
         week=plan.week.isoformat(),
         number=plan_number(plan),
-        cards=[pages(card) for card in cards(club, plan, earlier)],
+        cards=[pages(card, in_short=False) for card in cards(club, plan, earlier)],
         roles=ROLES,
         clock=hhmm,
         cautions=card_cautions,

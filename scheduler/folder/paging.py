@@ -1,6 +1,8 @@
 """Cards cut into pages of A4: at most twelve reps a page, and no more than fits at a size readable at arm's length.
 
-Heights are in points. The sheet of a card takes its row heights from here, so that what is counted is what is printed.
+So that a card is one page for as many children as can be, a rep in which everybody stays takes one line, the columns
+are as wide as this card's names ask for, and the cautions stand once. Heights are in points. The sheet of a card takes
+its row heights from here, so that what is counted is what is printed.
 """
 
 from __future__ import annotations
@@ -11,16 +13,27 @@ from scheduler.club.programme import Kind
 from scheduler.folder.cards import BlockCard, Card, RepCard
 from scheduler.folder.cautions import card_cautions
 from scheduler.folder.measure import lines_in, width
+from scheduler.folder.whistle import STAYS, UNLESS_NAMED
 
-MOST_REPS = 12
-PAGE = 770.0  # points between the margins of A4 upright, a little left over
-LINE = 13.4  # points a printed line of 11 points
+MOST_REPS = 12  # in full; a rep on one line is none to look for a name in
+PAGE = 780.0  # points between the margins of A4 upright, a little left over
+LINE = 12.8  # points a printed line of 11 points
 PAD = 1.3  # points of a boxed row
 TITLE = 26.0
-COLUMN_WIDTHS = (7.5, 15.0, 23.0, 15.5, 11.0, 12.0)
+Widths = tuple[float, ...]  # of the columns rep, area or side, attack, defend, in goal, rest
+COLUMN_WIDTHS: Widths = (7.5, 15.0, 25.0, 17.0, 11.0, 12.0)
+OTHER_WIDTHS: tuple[Widths, ...] = (
+    (7.5, 15.0, 28.5, 19.0, 11.5, 6.0),  # nobody rests
+    (7.5, 20.5, 25.0, 17.5, 11.0, 6.0),
+    (7.5, 15.0, 32.0, 16.0, 11.0, 6.0),
+    (7.5, 20.5, 27.0, 16.0, 10.5, 6.0),
+    (7.5, 20.0, 22.5, 16.0, 11.0, 10.5),
+    (7.5, 15.0, 22.0, 15.0, 11.5, 16.5),  # many rest
+    (7.5, 20.5, 19.0, 13.0, 11.5, 16.0),
+)
 FULL = sum(COLUMN_WIDTHS)
-LABEL = COLUMN_WIDTHS[0] + COLUMN_WIDTHS[1]
-REST_WIDTH = COLUMN_WIDTHS[5]
+LABEL = max(widths[0] + widths[1] for widths in (COLUMN_WIDTHS, *OTHER_WIDTHS))
+REST = 5
 SPANS: dict[Kind, dict[str, tuple[int, int]]] = {
     Kind.PART: {"attack": (2, 2), "defend": (3, 3), "keep": (4, 4)},
     Kind.GAME: {"play": (2, 3), "keep": (4, 4)},
@@ -33,31 +46,40 @@ def text_height(text: str, room: float = FULL, bold: bool = False) -> float:
     return lines_in(text, room, bold=bold) * LINE
 
 
-def row_heights(kind: Kind, rep: RepCard) -> list[float]:
+def row_heights(kind: Kind, rep: RepCard, widths: Widths) -> list[float]:
     """Points of a rep's rows, each as high as its fullest cell; the last makes up for a long list of who rests."""
     heights = []
     for row in rep.slots:
-        counts = [lines_in(row.label, COLUMN_WIDTHS[1])]
+        counts = [lines_in(row.label, widths[1])]
         for role, _, names in row.cells:
             first, last = SPANS[kind][role]
-            counts.append(lines_in(", ".join(names), sum(COLUMN_WIDTHS[first : last + 1])))
+            counts.append(lines_in(", ".join(names), sum(widths[first : last + 1])))
         heights.append(max(counts) * LINE + PAD)
-    rest = text_height(", ".join(rep.rest), REST_WIDTH) + PAD
-    lead = 3 * LINE + PAD - whistle_height(rep)
+    rest = text_height(", ".join(rep.rest), widths[REST]) + PAD
+    lead = 3 * LINE + PAD - whistle_height(rep, widths)
     if heights:
         heights[-1] += max(0.0, max(rest, lead) - sum(heights))
     return heights
 
 
-def whistle_height(rep: RepCard) -> float:
+def whistle_height(rep: RepCard, widths: Widths) -> float:
     """Points of the row with what changes at the whistle."""
-    room = FULL - COLUMN_WIDTHS[0] if rep.slots else FULL - LABEL
+    room = FULL - widths[0] - (0 if rep.slots else widths[1])
     return text_height(rep.whistle, room, bold=True) + PAD
 
 
-def rep_height(kind: Kind, rep: RepCard) -> float:
+def rep_height(kind: Kind, rep: RepCard, widths: Widths) -> float:
     """Points of a whole rep."""
-    return sum(row_heights(kind, rep)) + whistle_height(rep)
+    return sum(row_heights(kind, rep, widths)) + whistle_height(rep, widths)
+
+
+def widths_of(card: Card) -> Widths:
+    """The widths of the columns with which a card is shortest; the usual ones where no others are shorter."""
+
+    def height(widths: Widths) -> float:
+        return sum(rep_height(block.kind, rep, widths) for block in card.blocks for rep in block.reps)
+
+    return min((COLUMN_WIDTHS, *OTHER_WIDTHS), key=height)
 
 
 def block_height(block: BlockCard) -> float:
@@ -88,26 +110,42 @@ def head_height(card: Card, first: bool) -> float:
     return title + heads + sides + notes + 4
 
 
-def foot_height(card: Card) -> float:
-    """Points of the room to write and the cautions."""
-    return 4 + 2 * LINE + PAD + sum(text_height(text) for text in card_cautions(card.help, card.not_checked))
+def foot_height(card: Card, first: bool) -> float:
+    """Points of the room to write and, on the first page, of the cautions."""
+    cautions = sum(text_height(text) for text in card_cautions(card.help, card.not_checked)) if first else 0
+    return 4 + 2 * LINE + PAD + cautions
 
 
-def pages(card: Card) -> tuple[Card, ...]:
-    """The card as one page, or as several where its reps do not fit on one; a page never breaks inside a rep."""
+def _in_short(rep: RepCard, above: tuple[RepCard, ...]) -> RepCard:
+    """A rep below others of its block: on one line where nobody moves, and who stays unless named is said once."""
+    if above and (rep.slots, rep.rest, rep.whistle) == (above[-1].slots, above[-1].rest, STAYS):
+        return replace(rep, slots=(), rest=())
+    if any(one.whistle.startswith(UNLESS_NAMED) for one in above):
+        words = rep.whistle.removeprefix(UNLESS_NAMED).lstrip()
+        return replace(rep, whistle=words[:1].upper() + words[1:])
+    return rep
+
+
+def pages(card: Card, *, in_short: bool = True) -> tuple[Card, ...]:
+    """The card as one page, or as several where its reps do not fit on one; a page never breaks inside a rep.
+
+    Not `in_short`: every rep in full and the cautions on every page, for a screen that shows one rep at a time.
+    """
     sheets: list[list[BlockCard]] = [[]]
-    count, room = 0, PAGE - head_height(card, True) - foot_height(card)
+    widths = widths_of(card)
+    count, room = 0, PAGE - head_height(card, True) - foot_height(card, True)
     for block in card.blocks:
-        for number, rep in enumerate(block.reps):
-            new_block = number == 0
-            need = rep_height(block.kind, rep) + (block_height(block) if new_block else 0)
-            if count and (count == MOST_REPS or need > room):
+        above: tuple[RepCard, ...] = ()
+        for rep in block.reps:
+            shown = _in_short(rep, above) if in_short else rep
+            need = rep_height(block.kind, shown, widths) + (0 if above else block_height(block))
+            if sheets[-1] and ((count == MOST_REPS and shown.slots) or need > room):
                 sheets.append([])
-                count, room = 0, PAGE - head_height(card, False) - foot_height(card)
-                new_block, need = True, rep_height(block.kind, rep) + block_height(block)
-            if new_block:
+                count, room = 0, PAGE - head_height(card, False) - foot_height(card, not in_short)
+                above, shown, need = (), rep, rep_height(block.kind, rep, widths) + block_height(block)
+            if not above:
                 sheets[-1].append(replace(block, reps=()))
-            sheets[-1][-1] = replace(sheets[-1][-1], reps=(*sheets[-1][-1].reps, rep))
-            count, room = count + 1, room - need
+            sheets[-1][-1] = replace(sheets[-1][-1], reps=(*sheets[-1][-1].reps, shown))
+            count, room, above = count + bool(shown.slots), room - need, (*above, rep)
     total = len(sheets)
     return tuple(replace(card, blocks=tuple(sheet), page=n, pages=total) for n, sheet in enumerate(sheets, 1))

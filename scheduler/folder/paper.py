@@ -12,7 +12,7 @@ from scheduler.folder.measure import lines_in
 FONT = "Arial"
 SIZE = 11
 LINE = 14.5  # points a printed line of 11 points
-ACROSS, UPRIGHT = 1030, 703  # pixels of A4 between the margins: a column takes 8 a unit and 5
+ACROSS, UPRIGHT = 1058, 732  # pixels of A4 between the margins: a column takes 8 a unit and 5
 _DARK = "#333333"
 
 
@@ -26,7 +26,7 @@ class Book:
                  "default_format_properties": {"font_name": FONT, "font_size": SIZE}}  # fmt: skip
         self.file: Any = xlsxwriter.Workbook(str(path), plain)
         self.file.set_properties({"title": title, "created": dt.datetime(created.year, created.month, created.day)})
-        self.number = number
+        self.number, self.week = number, created.isoformat()
         self._names: set[str] = set()
         base = {"font_name": FONT, "font_size": SIZE, "valign": "top", "text_wrap": True}
         boxed = {**base, "border": 1, "border_color": _DARK}
@@ -86,11 +86,12 @@ class Page:
         self.sheet.set_paper(9)
         if landscape:
             self.sheet.set_landscape()
-        self.sheet.set_margins(left=0.45, right=0.45, top=0.4, bottom=0.55)
+        self.sheet.set_margins(left=0.3, right=0.3, top=0.3, bottom=0.5)
         self.sheet.center_horizontally()
         self.sheet.fit_to_pages(1, 1 if one else 0)
         self.sheet.hide_gridlines(2)
-        self.sheet.set_footer(f'&L&"{FONT}"&11{book.number}&R&"{FONT}"&11printed &D &T')
+        # the spreadsheet's own date field turns day and month round with the country it is set to; its time does not
+        self.sheet.set_footer(f'&L&"{FONT}"&11{book.number}&R&"{FONT}"&11week of {book.week}, printed at &T')
         stretch = (ACROSS if landscape else UPRIGHT) - 5 * len(self.widths)
         self.widths = [width * stretch / 8 / sum(self.widths) for width in self.widths]
         for column, width in enumerate(self.widths):

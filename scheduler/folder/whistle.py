@@ -8,6 +8,7 @@ from typing import NamedTuple
 from scheduler.plan.names import join, side_words
 from scheduler.plan.plan import Place
 
+STAYS, UNLESS_NAMED = "Everybody stays.", "Stay unless named:"
 MOST_NAMED = 0.7  # of those there; above that "all change" is quicker to read than a list
 
 
@@ -63,8 +64,8 @@ def whistle_words(before: Sequence[Place], after: Sequence[Place], names: Mappin
     parts += _singles(_unswapped(moved, was, now), now, names, areas, game)
     parts += [f"{text}, new on the field" for text in _singles(list(came), now, names, areas, game)]
     if not parts:
-        return "Everybody stays."
-    return f"Stay unless named: {'; '.join(parts)}."
+        return STAYS
+    return f"{UNLESS_NAMED} {'; '.join(parts)}."
 
 
 def _pairs(moved: Sequence[str], was: Mapping[str, Spot], now: Mapping[str, Spot]) -> list[tuple[list[str], list[str]]]:

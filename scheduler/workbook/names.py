@@ -59,7 +59,7 @@ def names_of(table: Table | None, what: str, sheet: str, key: str, other: str, f
     return names
 
 
-def _unknown(row: Row, key: str, name: str, kinds: tuple[Names, ...]) -> str:
+def _unknown(row: Row, key: str, name: str, kinds: tuple[Names, ...], several: bool) -> str:
     column = row.sheet.by_key[key]
     sheets = " or ".join(dict.fromkeys(kind.sheet for kind in kinds))
     whats = " or ".join(dict.fromkeys(kind.what for kind in kinds))
@@ -67,7 +67,10 @@ def _unknown(row: Row, key: str, name: str, kinds: tuple[Names, ...]) -> str:
         return f"{column.heading}: names a {whats} that is not in {sheets}, write the id as it stands there"
     known = [known for kind in kinds for known in kind.ids]
     hint = near(name, known)
-    if not hint and "," in name:
+    listed = [part.strip() for part in name.split(",")] if several else [name]
+    if len(listed) > 1 and any(kind.find(part) is not None for kind in kinds for part in listed):
+        hint = f", separate several with ; such as {'; '.join(listed)}"
+    elif not hint and len(listed) > 1:
         hint = ", separate several with ;"
     elif not hint and not known:
         hint = f", fill in {sheets} first"
@@ -84,7 +87,7 @@ def refer(row: Row, key: str, findings: Findings, *kinds: Names) -> str | None:
     found = next((known for kind in kinds if (known := kind.find(name)) is not None), None)
     if found is None:
         row.bad.add(key)
-        findings.add(row, key, _unknown(row, key, name, kinds))
+        findings.add(row, key, _unknown(row, key, name, kinds, several=False))
     return found
 
 
@@ -95,7 +98,7 @@ def refer_all(row: Row, key: str, findings: Findings, *kinds: Names) -> tuple[st
         known = next((known for kind in kinds if (known := kind.find(name)) is not None), None)
         if known is None:
             row.bad.add(key)
-            findings.add(row, key, _unknown(row, key, name, kinds))
+            findings.add(row, key, _unknown(row, key, name, kinds, several=True))
         else:
             found.append(known)
     return tuple(dict.fromkeys(found))

@@ -56,6 +56,17 @@ def test_bibs_for_one_side_only(children: int, bibs: int, short: list[int]) -> N
     assert breaches(RULE, club, held(club)) == short
 
 
+@pytest.mark.parametrize(("others", "short"), [(3, []), (2, [1])])
+def test_bibs_of_one_name_are_bibs_too(others: int, short: list[int]) -> None:
+    """Five take three green bibs and five take three of any name: six in all."""
+    green = together("Green", kit_per_player=(KitNeed("bib green", 1),))
+    club = a_kit_club(BIBS, green, teams=2, bib_green=3, bib=others)
+    rows = tuple(PlanRow(plan=one.id, block="1", practice=one.id, minutes=60) for one in (BIBS, green))
+    asks = tuple(ask.model_copy(update={"plan": row.plan}) for ask, row in zip(club.sessions, rows, strict=True))
+    club = club.model_copy(update={"plans": rows, "sessions": asks})
+    assert breaches(RULE, club, held(club), held(club, number=1)) == short
+
+
 def test_kit_of_each_area() -> None:
     """Two areas of two goals and eight markers: 4 and 16."""
     club = a_kit_club(GOALS, goal_small=4, marker=16)

@@ -5,8 +5,10 @@ from __future__ import annotations
 import pytest
 
 from constraints.own_coaches_first import OwnCoachesFirst
+from scheduler.booking.model import BookingModel
+from tests.bookings import least_cost
 from tests.clubs import a_club
-from tests.weeks import held, notes, spoken
+from tests.weeks import held, notes, spoken, week_of
 
 RULE = OwnCoachesFirst()
 
@@ -40,3 +42,16 @@ def test_sentence() -> None:
     club = a_club(teams=2)
     adults = ("coach Herons 1", "coach Kites 1")
     assert spoken(RULE, club, held(club, coaches=adults)) == ["Coach Kites 1 of another team helps at Herons 1"]
+
+
+@pytest.mark.parametrize("kept", [("coach Herons 2", "coach Kites 1"), ("coach Herons 1", "coach Kites 1")])
+def test_a_replan_that_keeps_other_adults_pays_for_the_leader_who_is_missing(kept: tuple[str, ...]) -> None:
+    """A session left as it is has no choice of adults; what its wish costs is counted all the same."""
+    club = a_club(teams=2)
+    club = club.model_copy(update={"sessions": club.sessions[:1]})
+    model = BookingModel(club)
+    model.adults.keep("Herons 1", kept)
+    model.make()
+    RULE.post(club, model)
+    plan = week_of(club, held(club, coaches=kept))
+    assert least_cost(model, plan) == {RULE.name: sum(notes(RULE, club, plan.sessions[0]))}

@@ -14,12 +14,21 @@ from scheduler.club.programme import KitNeed, PlanRow, SessionAsk
 from scheduler.club.when import Occurs, Span
 from scheduler.folder.cards import Card, cards
 from scheduler.folder.kit import carry
-from scheduler.folder.paging import MOST_REPS, PAGE, block_height, foot_height, head_height, pages, rep_height
+from scheduler.folder.paging import (
+    MOST_REPS,
+    PAGE,
+    block_height,
+    foot_height,
+    head_height,
+    pages,
+    rep_height,
+    widths_of,
+)
 from scheduler.folder.whistle import whistle_words
 from scheduler.plan.names import card_names, plan_number, session_names, zones_words
 from scheduler.plan.plan import Place, StoodDown, WeekPlan
 from tests.clubs import BOTH_ENDS, MONDAY, SMALL_GAME, WARM_UP, a_club
-from tests.plans import a_plan
+from tests.plans import a_plan, in_which_all_stay
 
 TUESDAY = MONDAY + dt.timedelta(days=1)
 
@@ -199,9 +208,9 @@ def test_no_page_holds_more_than_twelve_reps_or_more_than_fits(players: int, rep
     kept = [(b.block, rep.rep) for page in cut for b in page.blocks for rep in b.reps]
     assert kept == [(1, 1), *((2, rep) for rep in range(1, reps + 1))]
     for page in cut:
-        held = sum(len(block.reps) for block in page.blocks)
-        height = head_height(page, page.page == 1) + foot_height(page) + sum(
-            block_height(b) + sum(rep_height(b.kind, rep) for rep in b.reps) for b in page.blocks
+        held = sum(1 for block in page.blocks for rep in block.reps if rep.slots)
+        height = head_height(page, page.page == 1) + foot_height(page, page.page == 1) + sum(
+            block_height(b) + sum(rep_height(b.kind, rep, widths_of(card)) for rep in b.reps) for b in page.blocks
         )  # fmt: skip
         assert held <= MOST_REPS
         assert height <= PAGE
@@ -210,6 +219,20 @@ def test_no_page_holds_more_than_twelve_reps_or_more_than_fits(players: int, rep
 def test_a_usual_evening_fits_on_one_page() -> None:
     club = a_club()
     assert [card.pages for card in pages(only(club, a_plan(club)))] == [1]
+
+
+@pytest.mark.parametrize("players", [11, 12, 13, 14])
+def test_an_evening_with_a_game_of_which_nobody_changes_is_one_page(players: int) -> None:
+    """Six reps at both ends and a game of three reps; the reps after the first of a game take one line each."""
+    club = a_club(players=players)
+    plan = in_which_all_stay(a_plan(club), 3)
+    (page,) = pages(only(club, plan))
+    assert [bool(rep.slots) for rep in page.blocks[2].reps] == [True, False, False]
+    assert page.blocks[2].reps[1].whistle == "Everybody stays."
+    said = [rep.whistle for rep in page.blocks[1].reps]
+    assert sum(words.startswith("Stay unless named: ") for words in said) == 1
+    on_a_phone = [rep for page in pages(only(club, plan), in_short=False) for b in page.blocks[-1:] for rep in b.reps]
+    assert all(rep.slots for rep in on_a_phone)
 
 
 def test_names_that_clash_are_told_apart_by_team() -> None:

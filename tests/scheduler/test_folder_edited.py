@@ -23,7 +23,7 @@ from scheduler.folder.find import read_plan
 from scheduler.folder.timetable import write_timetable
 from scheduler.plan.plan import News, StoodDown, Unmet, WeekPlan
 from tests.clubs import BOTH_ENDS, SMALL_GAME, WARM_UP, a_club
-from tests.plans import a_plan
+from tests.plans import a_plan, in_which_all_stay
 
 ODD = ("Zoë", "Björn Łuk.", "Nguyễn", "Oğuz", "Max <b>", "=1+1", "Ana, Bea", "-Ines", "@Omar", "O'Neil", 'Quo"te')
 WEDNESDAY = dt.date(2026, 9, 9)
@@ -114,6 +114,28 @@ def test_reasons_and_wishes_stay_behind_unless_the_plan_lies_beside(tmp_path: Pa
     assert read_timetable(path) == (plan, ())
     (tmp_path / "plan.json").write_text(a_plan(club).to_json())  # the plan of another timetable is not believed
     assert read_timetable(path, club) == (found, ())
+
+
+def test_reps_on_one_line_follow_the_rep_above(tmp_path: Path) -> None:
+    """Nobody moves in the game, so its later reps say `Everybody stays.`: a swap in the first is a swap in all."""
+    club = a_club()
+    plan = in_which_all_stay(a_plan(club), 3)
+    path = written(tmp_path, club, plan)
+    assert read_timetable(path, club) == (plan, ())
+
+    def swap(book: Any) -> None:
+        sheet = card(book, "Herons 1")
+        cell = find(sheet, "Rep 1", 2).offset(0, 2)
+        other = cell.offset(1, 0)
+        one, two = cell.value.split(", ")[0], other.value.split(", ")[0]
+        cell.value, other.value = cell.value.replace(one, two), other.value.replace(two, one)
+
+    edit(path, swap)
+    found, _ = read_timetable(path, club)
+    before, after = ([rep.places for rep in one.sessions[0].blocks[2].stations[0].reps] for one in (plan, found))
+    assert after[0] != before[0]
+    assert after == [after[0]] * 3
+    assert found.sessions[0].blocks[:2] == plan.sessions[0].blocks[:2]
 
 
 def test_two_names_swapped_on_a_card_swap_their_places(tmp_path: Path) -> None:

@@ -142,7 +142,8 @@ def test_every_card_carries_the_cautions_and_the_plan_number(tmp_path: Path) -> 
     }
     cards = [title for title in texts if title.startswith(("Herons", "Kites"))]
     assert len(cards) >= 2
-    for text in (*(texts[title] for title in cards), page):
+    firsts = [title for title in cards if not title.endswith("(2)")]  # a second page does not say them again
+    for text in (*(texts[title] for title in firsts), page):
         for caution in (
             "A blow to the head: off now, not back today, not left alone, parents told, medical help.",
             "Thunder: leave the field at the first; back 30 minutes after the last.",
@@ -259,6 +260,8 @@ def test_the_week_and_every_card_print_on_one_page_each(tmp_path: Path) -> None:
     book = load_workbook(source)
     cards = [name for name in book.sheetnames if name.startswith(("Herons", "Kites"))]
     assert sum("To say at the break" in page for page in pages) == len(cards)
-    assert sum("never climbed" in page or "Goals: anchored" in page for page in pages) == len(cards)
+    assert sum("never climbed" in page or "Goals: anchored" in page for page in pages) == len(
+        [name for name in cards if not name.endswith("(2)")]
+    )
     assert "Marsh Lane, Mon 7 Sep to Sun 13 Sep 2026" in pages[0]
     assert "Sessions" in pages[1]

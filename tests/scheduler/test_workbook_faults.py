@@ -32,7 +32,7 @@ CASES: list[tuple[str, int, dict[str, Any], str, str]] = [
     ("ages", 0, {"source": None}, "Ages!1 source", "Source is empty"),
     ("ages", 0, {"after_a_match": "sleep"}, "Ages!1 after_a_match", "rest or no contact or any"),
     ("teams", 0, {"age_group": "U30"}, "Teams!1 age_group", "U4 to U21"),
-    ("teams", 0, {"coaches": "Ana, Ben"}, "Teams!1 coaches", "separate several with ;"),
+    ("teams", 0, {"coaches": "Ana, Ben"}, "Teams!1 coaches", "separate several with ; such as Ana; Ben"),
     ("teams", 0, {"coaches": "Ben; Ana"}, "Teams!1 coaches", "helper only"),
     ("matches", 0, {"team": "Wrenz"}, "Matches!1 team", "did you mean Wrens?"),
     ("matches", 0, {"rpe": 12}, "Matches!1 rpe", "from 0 to 10"),
