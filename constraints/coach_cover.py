@@ -8,6 +8,7 @@ from itertools import combinations
 from typing import TYPE_CHECKING
 
 from scheduler.booking.free import CHECKED, Free, NobodyFree
+from scheduler.booking.lacking import most_own, sure_ages, sure_least
 from scheduler.booking.whereabouts import Whereabouts
 from scheduler.club.club import Club
 from scheduler.club.numbers import so_many
@@ -41,27 +42,9 @@ def _least(club: Club, session: str) -> int:
     return max(LEAST_ADULTS, club.session(session).coaches_needed, groups_of(club, session))
 
 
-def _sure_ages(club: Club, model: BookingModel, session: str) -> list[int]:
-    """The ages of the children who come whenever the session is held."""
-    return [club.limit_age(club.player(squad.first)) for squad in model.children.sure_of(session)]
-
-
 def _sure_least(club: Club, model: BookingModel, session: str) -> int:
-    """Adults a session needs at least: for those alone who come whatever happens, at the mildest ratio there may be."""
-    sure = _sure_ages(club, model, session)
-    everybody = {club.limit_age(club.player(squad.first)) for squad in model.children.squads_in(session)}
-    ratios = [_ratio(club, age) for age in everybody if sure and age <= min(sure)]
-    known = [ratio for ratio in ratios if ratio is not None]
-    if not known or len(known) < len(ratios):
-        return _least(club, session)
-    return max(_least(club, session), -(-model.children.least_headcount(session) // max(known)))
-
-
-def _most_own(club: Club, model: BookingModel, session: str, free: Free) -> int:
-    """The most adults of a session's own teams who could be there in one of its slots."""
-    own = [club.coach(coach) for coach in model.adults.own(session)]
-    times = {(slot.date, slot.start, slot.end) for slot in model.slots(session)}
-    return max((sum(free(one, date, Span(start, end)) for one in own) for date, start, end in times), default=0)
+    """Adults a session needs at least, whatever the slots and whoever stands down."""
+    return sure_least(model, session, _least(club, session), lambda age: _ratio(club, age))
 
 
 class CoachCover:
@@ -98,7 +81,7 @@ class CoachCover:
         if model.switchable:
             return
         free = Free(club)
-        model.adults.may_lack(lambda session: _sure_least(club, model, session) - _most_own(club, model, session, free))
+        model.adults.may_lack(lambda session: _sure_least(club, model, session) - most_own(model, session, free))
         for ask in club.sessions:
             for team in ask.teams:
                 leaders = [club.coach(c) for c in club.team(team).coaches if not club.coach(c).helper_only]
@@ -143,7 +126,7 @@ class CoachCover:
         ages = [club.limit_age(club.player(squad.first)) for squad in squads]
         headcount, most = model.children.headcount(session), sum(squad.size for squad in squads)
         on = model.switch(self.name, f"{session}, players per adult", f"{session} has enough adults for its players")
-        always = None if model.switchable else min(_sure_ages(club, model, session), default=None)
+        always = None if model.switchable else min(sure_ages(model, session), default=None)
         for age in dict.fromkeys(ages):
             if always is not None and age > always:
                 break  # somebody younger is there whatever happens, and sets the ratio
