@@ -73,7 +73,7 @@ def book(
     from scheduler.booking.stages import Stages
     from scheduler.booking.twins import order_twins
 
-    for narrowed in _LADDER:
+    for narrowed in LADDER:
         model = build_booking(club, rules, may_cancel=may_cancel, earlier=earlier, relaxed=not hold, **narrowed)
         hold_and_forbid(model, hold, forbidden)
         if model.relaxed:
@@ -93,7 +93,7 @@ def book(
     return Booked(plan=plan, proven=stages.finished, gap=gap, stopped=stages.stopped)
 
 
-_LADDER: tuple[dict[str, bool], ...] = ({"outsiders": False, "certain_only": True}, {"certain_only": True}, {})
+LADDER: tuple[dict[str, bool], ...] = ({"outsiders": False, "certain_only": True}, {"certain_only": True}, {})
 """Small models first: everybody comes who can, first led by their own, then by whoever may help. The last has it all.
 
 A plan found in a small one is as good as any: where nobody loses more than counting alone demands, every plan as good

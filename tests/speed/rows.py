@@ -10,7 +10,7 @@ from typing import Any
 from ortools.sat.python import cp_model
 
 from constraints import RULES
-from scheduler.booking.book import build_booking
+from scheduler.booking.book import LADDER, build_booking
 from scheduler.booking.model import BookingModel
 from scheduler.booking.stages import Stages
 from scheduler.booking.twins import order_twins
@@ -97,11 +97,11 @@ def rows_of(model: cp_model.CpModel) -> Rows:
 def on_rows(club: Club, seconds: float) -> Timed:
     """The rows of this program's own model on HiGHS, as many wishes at a time as its tolerances can tell apart.
 
-    First the rows of the small model that `book` tries first, then where nothing meets those the rows of the last one;
+    First the rows of the small models that `book` tries first, then where nothing meets those the rows of the last;
     rows that had waited are posted where a plan breaks them, as there.
     """
     watch, done = Stopwatch(), Timed()
-    for narrowed in ({"outsiders": False, "certain_only": True}, {}):
+    for narrowed in LADDER:
         booking = build_booking(club, RULES, relaxed=True, **narrowed)
         order_twins(booking)
         stages = Stages(booking, seconds, silent)
