@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from ortools.sat.python.cp_model import IntVar
 
     from scheduler.booking.model import BookingModel, Linear
-    from scheduler.booking.slots import Slot
     from scheduler.booking.squads import Squad
     from scheduler.booking.ways import Way
 
@@ -131,12 +130,9 @@ class AgePhaseLoad:
             self._post_sum(club, model, row, way, limit, on)
         elif limit == "finish by":
             for session in way.sessions:
-                by: dict[int, list[Slot]] = {}
-                for slot in model.slots(session):
-                    by.setdefault(children.leaves(way.squad, session, slot) - (row.finish_by or 0), []).append(slot)
-                late = [m * model.is_where(session, set(slots).__contains__) for m, slots in by.items() if m > 0]
-                if late:
-                    model.at_least(on, [children.cut(way, session)], sum(late), given)
+                late = children.late(way.squad, session, row.finish_by or 0)
+                if not isinstance(late, int) or late:
+                    model.at_least(on, [children.cut(way, session)], late, given)
         elif limit in ("rest days", "days in a row"):
             self._post_days(club, model, row, way, limit, on)
 

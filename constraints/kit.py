@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
 from scheduler.booking.bibs import BIB, count_at, is_bib
@@ -79,20 +79,21 @@ class Kit:
     def _most(self, club: Club, model: BookingModel, session: str, block: BlockTime, item: str) -> int:
         """The most that a block could need: everybody comes."""
         players = sum(squad.size for squad in model.children.squads_in(session))
-        return self._needed(club, session, block, item, players)
+        return self._needed(club, session, block, item, (players,))[0]
 
-    def _needed(self, club: Club, session: str, block: BlockTime, item: str, players: int) -> int:
-        """What a block needs of an item with so many players shared out over the groups."""
-        group = -(-players // groups_of(club, session)) if len(block.stations) > 1 else players
-        total = 0
+    def _needed(self, club: Club, session: str, block: BlockTime, item: str, numbers: Iterable[int]) -> tuple[int, ...]:
+        """What a block needs of an item with so many players shared out over the groups, for each number of players."""
+        fixed = each = pairs = 0
         for station in block.stations:
             for need in station.practice.kit_per_area:
                 if _item(club, session, need.item) == item or (item == BIB and is_bib(need.item)):
-                    total += need.quantity * station.practice.areas
+                    fixed += need.quantity * station.practice.areas
             for need in station.practice.kit_per_player:
                 if _item(club, session, need.item) == item or (item == BIB and is_bib(need.item)):
-                    total += need.quantity * (-(-group // 2) if is_bib(need.item) else group)
-        return total
+                    pairs, each = (pairs + need.quantity, each) if is_bib(need.item) else (pairs, each + need.quantity)
+        shared = groups_of(club, session) if len(block.stations) > 1 else 1
+        groups = [-(-number // shared) for number in numbers]
+        return tuple(fixed + each * group + pairs * -(-group // 2) for group in groups)
 
     def _post_item(self, club: Club, model: BookingModel, item: str, site: str, sessions: list[str]) -> None:
         relief = _Relief(model, item)
@@ -100,7 +101,7 @@ class Kit:
         for session in sessions:
             players = sum(squad.size for squad in model.children.squads_in(session))
             for block in timeline(club, session):
-                table = tuple(self._needed(club, session, block, item, n) for n in range(players + 1))
+                table = self._needed(club, session, block, item, range(players + 1))
                 if table[-1] == 0:
                     continue
                 saved = relief.most(session, table)

@@ -23,6 +23,7 @@ class Children(Ways):
     def __init__(self, booking: BookingModel, free: bool, certain_only: bool) -> None:
         super().__init__(booking, free, certain_only)
         self.counted = False
+        self._late: dict[tuple[Squad, str, int], Linear] = {}
         self._cuts: dict[tuple[Squad, tuple[str, ...], str], IntVar] = {}
         self._coming: dict[tuple[Squad, str], Linear] = {}
 
@@ -71,10 +72,20 @@ class Children(Ways):
         blocks = timeline(self._booking.club, session)
         return self._stays.loads(session, Stay(0, (*(block.span.minutes for block in blocks), 0)))[0]
 
-    def leaves(self, squad: Squad, session: str, slot: Slot) -> int:
-        """The minute of the day at which a child of the squad leaves a session held in a slot; 0: never there."""
-        stay = self.stay(squad, session, slot)
-        return slot.start + stay.leaves if stay.minutes else 0
+    def late(self, squad: Squad, session: str, by: int) -> Linear:
+        """Minutes after a minute of the day at which the children of a squad would leave; 0 where never later."""
+        key = (squad, session, by)
+        if key not in self._late:
+            beyond: dict[int, set[Slot]] = {}
+            for slot in self._booking.slots(session):
+                stay = self.stay(squad, session, slot)
+                over = slot.start + stay.leaves - by if stay.minutes else 0
+                if over > 0:
+                    beyond.setdefault(over, set()).add(slot)
+            self._late[key] = sum(
+                over * self._booking.is_where(session, slots.__contains__) for over, slots in beyond.items()
+            )
+        return self._late[key]
 
     # how many come
 

@@ -30,6 +30,7 @@ class Times:
         self._cancelled: dict[str, IntVar] = {}
         self._any: dict[tuple[str, tuple[int, ...]], Linear] = {}
         self._pairs: dict[tuple[str, str], dict[tuple[dt.date, dt.date], Linear]] = {}
+        self._on_day: dict[tuple[str, dt.date], Linear] = {}
         self._minutes: dict[str, IntVar] = {}
         self._moments: dict[str, dict[Moment, Linear]] = {}
 
@@ -69,7 +70,9 @@ class Times:
 
     def on_day(self, session: str, date: dt.date) -> Linear:
         """1 where the session is held on this date."""
-        return self.is_where(session, lambda slot: slot.date == date)
+        if (session, date) not in self._on_day:
+            self._on_day[session, date] = self.is_where(session, lambda slot: slot.date == date)
+        return self._on_day[session, date]
 
     def at_site(self, session: str, site: str) -> Linear:
         """1 where the session is held at this site."""
