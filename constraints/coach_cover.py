@@ -81,7 +81,7 @@ class CoachCover:
         if model.switchable:
             return
         free = Free(club)
-        model.adults.may_lack(lambda session: _sure_least(club, model, session) - most_own(model, session, free))
+        model.adults.may_lack(lambda of, session: _sure_least(club, of, session) - most_own(of, session, free))
         for ask in club.sessions:
             for team in ask.teams:
                 leaders = [club.coach(c) for c in club.team(team).coaches if not club.coach(c).helper_only]

@@ -19,10 +19,17 @@ class Adults:
         self.outsiders = outsiders
         self._z: dict[str, dict[str, IntVar]] = {}
         self._kept: dict[str, tuple[str, ...]] = {}
-        self._lack: Callable[[str], int] = lambda _: 0
+        self._lack: Callable[[BookingModel, str], int] = lambda *_: 0
 
-    def may_lack(self, lack: Callable[[str], int]) -> None:
-        """Say how many adults a session surely has too few of its own; asked once the children's variables are made."""
+    def narrow_like(self, other: Adults) -> None:
+        """Take over what rules said to another model of the same club."""
+        self._kept, self._lack = dict(other._kept), other._lack
+
+    def may_lack(self, lack: Callable[[BookingModel, str], int]) -> None:
+        """Say how many adults a session of a model surely has too few of its own.
+
+        Asked once the children's variables are made.
+        """
         self._lack = lack
 
     def keep(self, session: str, coaches: tuple[str, ...]) -> None:
@@ -37,7 +44,7 @@ class Adults:
 
     def least_lent(self, session: str) -> int:
         """How many adults of other teams a session needs at least, since it has too few of its own."""
-        return max(0, self._lack(session))
+        return max(0, self._lack(self._booking, session))
 
     def make(self) -> None:
         """Make the variables: every adult who may be at a session, its teams' own first."""

@@ -29,20 +29,22 @@ def build_booking(
     earlier: WeekPlan | None = None,
     wishes: bool = True,
     relaxed: bool = False,
+    like: BookingModel | None = None,
 ) -> BookingModel:
     """The model of a club's week with every rule that is on posted to it.
 
     Not `switchable`: every switch is on, slots that a rule excludes are left out and the rows are tight. `switchable`:
-    every constraint hangs on its switch, and nothing is fixed; the caller fixes the switches or assumes them.
+    every constraint hangs on its switch, and nothing is fixed; the caller fixes the switches or assumes them. `like`:
+    a model of the same club and rules, not switchable, whose slots have been narrowed already.
     """
     from scheduler.booking.model import BookingModel
 
     model = BookingModel(
         club, switchable=switchable, free=free, outsiders=outsiders, certain_only=certain_only, may_cancel=may_cancel,
-        earlier=earlier, wishes=wishes, relaxed=relaxed,
+        earlier=earlier, wishes=wishes, relaxed=relaxed, like=like,
     )  # fmt: skip
     mine = sorted((rule for rule in rules if is_booking_rule(rule) and rule.off(club) is None), key=lambda r: r.name)
-    for rule in mine:
+    for rule in mine if like is None else ():
         if is_narrowing_rule(rule):
             rule.narrow(club, model)
     model.make()
@@ -73,13 +75,16 @@ def book(
     from scheduler.booking.stages import Stages
     from scheduler.booking.twins import order_twins
 
-    for narrowed in LADDER:
-        model = build_booking(club, rules, may_cancel=may_cancel, earlier=earlier, relaxed=not hold, **narrowed)
+    model: BookingModel | None = None
+    for small in LADDER:
+        model = build_booking(
+            club, rules, may_cancel=may_cancel, earlier=earlier, relaxed=not hold, like=model, **small
+        )
         hold_and_forbid(model, hold, forbidden)
         if model.relaxed:
             order_twins(model)
         stages = Stages(model, limit, on_progress)
-        if narrowed and not stages.assume_least():
+        if small and not stages.assume_least():
             continue
         stages.run()
         if stages.plan is not None or stages.stopped:

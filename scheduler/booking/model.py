@@ -52,7 +52,8 @@ class BookingModel(Times):
     a child may be left out. `outsiders`: adults of other teams may help. `certain_only`: nobody is left out but those
     who must miss something whatever the slots. `earlier`: the plan few changes count from. `relaxed`: one slot stands
     in for all runs of zones at one start on one pitch, and rows that hardly ever bind wait until a plan breaks them;
-    every plan must go through `mended` (never with `earlier`).
+    every plan must go through `mended` (never with `earlier`). `like`: a model of the same club, not switchable, that
+    rules have narrowed; they need not do so again.
     """
 
     def __init__(
@@ -67,8 +68,9 @@ class BookingModel(Times):
         earlier: WeekPlan | None = None,
         wishes: bool = True,
         relaxed: bool = False,
+        like: BookingModel | None = None,
     ) -> None:
-        super().__init__(club)
+        super().__init__(club, None if like is None else like.narrowed)
         self.earlier, self.switchable = earlier, switchable
         self.switches = Switches(self.model)
         self.penalties: list[Penalty] = []
@@ -76,13 +78,18 @@ class BookingModel(Times):
         self._may_cancel = may_cancel
         self.relaxed = relaxed and not switchable and earlier is None
         self.ground = Ground(club, self.relaxed)
-        self._zones_used_once = False
+        self.room_is_counted = False
         self._crowded: Callable[[Evening], None] | None = None
         self._apart: dict[tuple[str, str, bool], IntVar] = {}
         self._checks: list[Callable[[WeekPlan], WeekPlan | None]] = []
         self._excluded: list[tuple[IntVar, str, list[Slot]]] = []
         self.children = Children(self, free, certain_only)
         self.adults = Adults(self, outsiders)
+        self.narrowed: dict[str, list[Slot]] = {}
+        if like is not None:
+            self.room_is_counted = like.room_is_counted
+            self.children.narrow_like(like.children)
+            self.adults.narrow_like(like.adults)
 
     # before there are variables
 
@@ -121,7 +128,7 @@ class BookingModel(Times):
 
     def zones_are_used_once(self) -> None:
         """Say that some rule keeps every zone to one session at a time, so that a site has room for only so many."""
-        self._zones_used_once = not self.switchable
+        self.room_is_counted = not self.switchable
 
     def most_at_once(self, site: str, needs: Mapping[str, int]) -> int:
         """At most how much sessions held at a site at one time can need together, `needs` being what each needs.
@@ -129,7 +136,7 @@ class BookingModel(Times):
         By room on the ground alone: the zones of the site dealt out to whoever needs most for each zone, the last one
         in part.
         """
-        if not self._zones_used_once:
+        if not self.room_is_counted:
             return sum(needs.values())
         pitches = [pitch for pitch in self.club.pitches if pitch.site == site]
         room, total = sum(pitch.zones for pitch in pitches), 0
@@ -153,6 +160,7 @@ class BookingModel(Times):
 
     def make(self) -> None:
         """Make the variables; `narrow` is over from here on."""
+        self.narrowed = dict(self._slots)
         for session in self._slots:
             slots = self._slots[session] = self.ground.stand_ins(session, self._slots[session])
             of = {slot: self.model.new_bool_var(f"at[{session}|{slot}]") for slot in slots}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
 
 from scheduler.booking.ground import Ground
@@ -21,11 +21,11 @@ if TYPE_CHECKING:
 class Times:
     """The slots that are left of each session of a club, and variables that say which one it has."""
 
-    def __init__(self, club: Club) -> None:
+    def __init__(self, club: Club, slots: Mapping[str, list[Slot]] | None = None) -> None:
         self.club = club
         self.model = cp_model.CpModel()
         self.ground = Ground(club, False)
-        self._slots = {ask.id: slots_of(club, ask) for ask in club.sessions}
+        self._slots = {ask.id: slots_of(club, ask) for ask in club.sessions} if slots is None else dict(slots)
         self._x: dict[str, dict[Slot, IntVar]] = {}
         self._cancelled: dict[str, IntVar] = {}
         self._any: dict[tuple[str, tuple[int, ...]], Linear] = {}

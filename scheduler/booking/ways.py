@@ -55,6 +55,12 @@ class Ways:
 
     # before there are variables
 
+    def narrow_like(self, other: Ways) -> None:
+        """Take over what rules said to another model of the same club."""
+        self._stays, self.squads, self._once_a_day = other._stays, other.squads, other._once_a_day
+        self._choosing, self._cuttable = set(other._choosing), set(other._cuttable)
+        self._most_sessions, self._caps = dict(other._most_sessions), dict(other._caps)
+
     def may_be_left_out(self, squad: Squad) -> None:
         """A limit may bite: let the model choose which sessions these children come to."""
         self._choosing.add(squad)
