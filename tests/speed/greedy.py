@@ -9,9 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from scheduler.booking.slots import Slot, planned_at
+from scheduler.booking.standdown import WEEK_LIMIT
 from scheduler.club.club import Club
+from scheduler.club.programme import SessionAsk
 from scheduler.contract import Severity
-from scheduler.plan.plan import PlannedSession, WeekPlan
+from scheduler.plan.plan import PlannedSession, StoodDown, WeekPlan
 from scheduler.plan.presence import can_come
 from tests.speed.clock import Stopwatch
 from tests.speed.monolith import Timed
@@ -67,13 +69,23 @@ def _once(club: Club, slots: dict[str, list[Slot]], order: list[str]) -> tuple[l
                 continue
             adults = _adults(club, session, slot, placed.values())
             if adults is not None:
-                players = tuple(p.id for p in club.members(session) if can_come(club, p.id, slot.date, slot.span))
-                held = planned_at(ask, slot, adults, players)
-                placed[session] = held.model_copy(update={"sides": ("bibs", "own shirts")})
+                placed[session] = _held(club, ask, slot, adults)
                 break
         else:
             left_over.append(session)
     return list(placed.values()), left_over
+
+
+def _held(club: Club, ask: SessionAsk, slot: Slot, adults: tuple[str, ...]) -> PlannedSession:
+    """With the children of its own teams; whoever plays for two teams trains with the own one, which no limit minds."""
+    members = [p for p in club.members(ask.id) if can_come(club, p.id, slot.date, slot.span)]
+    down = tuple(
+        StoodDown(player=p.id, why=WEEK_LIMIT, start=slot.span.start, end=slot.span.end)
+        for p in members
+        if p.team not in ask.teams
+    )
+    held = planned_at(ask, slot, adults, tuple(p.id for p in members if p.team in ask.teams))
+    return held.model_copy(update={"sides": ("bibs", "own shirts"), "stood_down": down})
 
 
 def _worth(club: Club, session: str, slot: Slot, mine: list[PlannedSession]) -> tuple[object, ...]:

@@ -123,11 +123,11 @@ def rings(rows: Sequence[Found]) -> list[str]:
     shown = []
     for row in sorted(rows, key=lambda row: (row["size"], order[row["way"]])):
         quick = next((one for one in rows if (one["way"], one["size"]) == ("quick", row["size"])), {})
-        shown.append((row["size"], row["way"], row.get("took"), ratio(row.get("took"), quick.get("took")),
-                      row.get("furthest"), row.get("beyond"), row.get("repeats"), row.get("megabytes"),
-                      row.get("outcome", "" if row.get("first") else "no rotation found")))  # fmt: skip
-    headings = ("players", "way", "took, s", "times quick", "furthest from the share, reps", "children beyond one rep",
-                "repeated pairs", "MB", "")  # fmt: skip
+        shown.append((row["size"], row["way"], row.get("first"), row.get("took"),
+                      ratio(row.get("took"), quick.get("took")), row.get("furthest"), row.get("beyond"),
+                      row.get("repeats"), row.get("megabytes")))  # fmt: skip
+    headings = ("players", "way", "first, s", "took, s", "times quick", "furthest from the share, reps",
+                "children beyond one rep", "repeated pairs", "MB")  # fmt: skip
     return table(headings, shown)
 
 
