@@ -124,9 +124,9 @@ def test_a_run_is_taken_up_where_it_stopped(tmp_path: Path) -> None:
     rows = tmp_path / "rows.jsonl"
     command = [sys.executable, "-m", "tests.speed.bench", "booking", "--sizes", "6", "--uses", "0.75", "--zones", "4",
                "--shared", "0", "--ways", "evenweek", "--seconds", "20", "--rows", str(rows)]  # fmt: skip
-    for seeds, lines in (("1", 1), ("1,2", 2)):
+    for seeds, count in (("1", 1), ("1,2", 2)):
         subprocess.run([*command, "--seeds", seeds], cwd=ROOT, check=True, capture_output=True)
-        assert len(rows.read_text().splitlines()) == lines
+        assert len(rows.read_text().splitlines()) == count
     assert [json.loads(line)["seed"] for line in rows.read_text().splitlines()] == [1, 2]
     out = tmp_path / "speed.md"
     subprocess.run([sys.executable, "-m", "tests.speed.show", str(rows), "--out", str(out)], cwd=ROOT, check=True)
