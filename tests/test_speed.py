@@ -6,6 +6,7 @@ import json
 import subprocess
 import sys
 from pathlib import Path
+from xml.etree import ElementTree
 
 import pytest
 from ortools.sat.python import cp_model
@@ -13,9 +14,9 @@ from ortools.sat.python import cp_model
 from tests.speed.clubs import USES, a_town, known_week
 from tests.speed.measure import measure
 from tests.speed.order import judged, near, vector
-from tests.speed.picture import slope
+from tests.speed.picture import bars, lines, slope
 from tests.speed.rows import NotLinear, rows_of
-from tests.speed.show import best_known, close_at, lawful
+from tests.speed.show import best_known, close_at, grown, lawful
 
 ROOT = Path(__file__).resolve().parent.parent
 
@@ -112,14 +113,35 @@ def test_growth_is_the_exponent() -> None:
     assert slope([(10, 1)]) is None
 
 
+def test_what_was_not_reached_counts_as_never() -> None:
+    """By hand: of 1, 3 and never the median is 3; of never, never and 1 it is never, and the size is left out."""
+    rows = [{"way": "evenweek", "size": size, "first": first}
+            for size, first in ((6, 1.0), (6, None), (6, 3.0), (12, None), (12, 1.0), (12, None))]  # fmt: skip
+    assert grown(rows, "first") == [(6.0, 3.0)]
+
+
 def test_a_run_is_taken_up_where_it_stopped(tmp_path: Path) -> None:
     rows = tmp_path / "rows.jsonl"
     command = [sys.executable, "-m", "tests.speed.bench", "booking", "--sizes", "6", "--uses", "0.75", "--zones", "4",
                "--shared", "0", "--ways", "evenweek", "--seconds", "20", "--rows", str(rows)]  # fmt: skip
-    for seeds, lines in (("1", 1), ("1,2", 2)):
+    for seeds, count in (("1", 1), ("1,2", 2)):
         subprocess.run([*command, "--seeds", seeds], cwd=ROOT, check=True, capture_output=True)
-        assert len(rows.read_text().splitlines()) == lines
+        assert len(rows.read_text().splitlines()) == count
     assert [json.loads(line)["seed"] for line in rows.read_text().splitlines()] == [1, 2]
     out = tmp_path / "speed.md"
     subprocess.run([sys.executable, "-m", "tests.speed.show", str(rows), "--out", str(out)], cwd=ROOT, check=True)
     assert out.read_text().count("| evenweek |") == 2
+
+
+def test_pictures_keep_everything_inside_the_frame() -> None:
+    """Every text and mark of both pictures lies inside the view box."""
+    groups = {f"figure {number}": {"by hand": 3.0 * number, "evenweek": 1.0} for number in range(1, 9)}
+    curves = {f"way {number}": [(6.0, 0.1 * number), (120.0, 9.0)] for number in range(1, 6)}
+    for drawn in (bars("Bars", groups), lines("Lines", "teams", "s", curves)):
+        root = ElementTree.fromstring(drawn)
+        wide, high = (float(one) for one in root.attrib["viewBox"].split()[2:])
+        for mark in root.iter():
+            across, down = mark.get("x") or mark.get("cx"), mark.get("y") or mark.get("cy")
+            if across and down:
+                assert 0 <= float(across) <= wide, mark.attrib
+                assert 0 <= float(down) <= high, mark.attrib

@@ -28,9 +28,9 @@ if TYPE_CHECKING:
 
 MEND_STEPS = 160
 WISH_SHARE = 0.2  # of the limit, for sizes as wanted
-SOON_SHARE = 0.1  # of the limit, before and while the keepers are given
+SOON_SHARE = 0.2  # of the limit, before and while the keepers are given
 OTHER_KEEPERS = 12  # choices of keepers that are tried
-ROUNDS = 4  # of asking for ever less excess
+ROUNDS = 2  # of asking for ever less excess
 
 
 @dataclass(frozen=True)
@@ -113,14 +113,15 @@ def _reach(draft: Draft, limit: float, span: tuple[int, int], least: int, *, les
     Returned is the least excess that is not shown to be impossible for them, all else staying as it is.
     """
     now = furthest_beyond(draft, indices_of(draft, 0, span[1]))
-    tried = _filled_anew(draft, limit * SOON_SHARE, span, (0, least))
-    if tried.found is None and tried.bound <= least:
-        if _with_other_keepers(draft, limit * SOON_SHARE, span, least):
+    bound = _soon(draft, limit, span, least)
+    if bound is None:
+        return least
+    if bound <= least and lessen:
+        tried = _filled_anew(draft, limit, span, (0, least))
+        if tried.found is not None:
             return least
-        if lessen:
-            tried = _filled_anew(draft, limit, span, (0, least))
-    bound = tried.bound
-    for _ in range(ROUNDS if lessen and tried.found is None else 0):
+        bound = tried.bound
+    for _ in range(ROUNDS if lessen else 0):
         if bound >= now:
             break
         tried = _filled_anew(draft, limit, span, (bound, now - 1), lessen=True)
@@ -131,6 +132,16 @@ def _reach(draft: Draft, limit: float, span: tuple[int, int], least: int, *, les
     return bound
 
 
+def _soon(draft: Draft, limit: float, span: tuple[int, int], least: int) -> int | None:
+    """Make these sessions anew within the least excess, if that is soon found: None; else what is not impossible."""
+    tried = _filled_anew(draft, limit * SOON_SHARE, span, (0, least))
+    if tried.found is not None:
+        return None
+    if tried.bound <= least and _with_other_keepers(draft, limit * SOON_SHARE, span, least):
+        return None
+    return tried.bound
+
+
 def _with_other_keepers(draft: Draft, limit: float, span: tuple[int, int], least: int) -> bool:
     """Whether these sessions come to no more than the least excess with some keepers who are given beforehand.
 
@@ -138,14 +149,18 @@ def _with_other_keepers(draft: Draft, limit: float, span: tuple[int, int], least
     """
     indices = indices_of(draft, *span)
     before = Repair(draft)
-    kept = before.state()
+    kept, unknown = before.state(), 0
     for attempt in range(OTHER_KEEPERS):
         choose_keepers(draft, Random(attempt) if attempt else None, even_out=attempt % 3 != 1, only=indices)
         for index in indices:
             draft.lineups[index].role = {}
-        if _filled_anew(draft, limit, span, (0, least), same=True).found is not None:
+        tried = _filled_anew(draft, limit, span, (0, least), same=True)
+        if tried.found is not None:
             return True
         before.restore(kept)
+        unknown += tried.bound <= least
+        if unknown > 1:
+            break
     return False
 
 

@@ -9,9 +9,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from scheduler.booking.slots import Slot, planned_at
+from scheduler.booking.standdown import WEEK_LIMIT
 from scheduler.club.club import Club
+from scheduler.club.people import AgeRow
+from scheduler.club.programme import SessionAsk
 from scheduler.contract import Severity
-from scheduler.plan.plan import PlannedSession, WeekPlan
+from scheduler.plan.plan import PlannedSession, StoodDown, WeekPlan
 from scheduler.plan.presence import can_come
 from tests.speed.clock import Stopwatch
 from tests.speed.monolith import Timed
@@ -53,7 +56,9 @@ def _unhappy(club: Club, plan: WeekPlan) -> set[str]:
     """The sessions that a breach names, or, of a plan without any, those that pay for a wish."""
     found = [one for rule in BOOKING_RULES if rule.off(club) is None for one in rule.audit(club, plan)]
     broken = [one for one in found if one.severity is Severity.BREACH]
-    return {about for one in broken or found for about in one.about if about in plan.by_session}
+    about = {name for one in broken or found for name in one.about}
+    teams = {club.player(name).team for name in about if club.has("player", name)}
+    return {one.session for one in plan.sessions if one.session in about or teams & set(one.teams)}
 
 
 def _once(club: Club, slots: dict[str, list[Slot]], order: list[str]) -> tuple[list[PlannedSession], list[str]]:
@@ -62,18 +67,30 @@ def _once(club: Club, slots: dict[str, list[Slot]], order: list[str]) -> tuple[l
     for session in order:
         ask = club.session(session)
         mine = [one for one in placed.values() if set(one.teams) & set(ask.teams)]
+        rows = [_row(club, team) for team in ask.teams]
+        latest = min((row.finish_by for row in rows if row is not None and row.finish_by), default=24 * 60)
         for slot in sorted(slots[session], key=lambda slot: _worth(club, session, slot, mine)):
-            if any(one.date == slot.date for one in mine) or _clashes(slot, placed.values()):
+            if slot.span.end > latest or any(one.date == slot.date for one in mine) or _clashes(slot, placed.values()):
                 continue
             adults = _adults(club, session, slot, placed.values())
             if adults is not None:
-                players = tuple(p.id for p in club.members(session) if can_come(club, p.id, slot.date, slot.span))
-                held = planned_at(ask, slot, adults, players)
-                placed[session] = held.model_copy(update={"sides": ("bibs", "own shirts")})
+                placed[session] = _held(club, ask, slot, adults)
                 break
         else:
             left_over.append(session)
     return list(placed.values()), left_over
+
+
+def _held(club: Club, ask: SessionAsk, slot: Slot, adults: tuple[str, ...]) -> PlannedSession:
+    """With the children of its own teams; whoever plays for two teams trains with the own one, which no limit minds."""
+    members = [p for p in club.members(ask.id) if can_come(club, p.id, slot.date, slot.span)]
+    down = tuple(
+        StoodDown(player=p.id, why=WEEK_LIMIT, start=slot.span.start, end=slot.span.end)
+        for p in members
+        if p.team not in ask.teams
+    )
+    held = planned_at(ask, slot, adults, tuple(p.id for p in members if p.team in ask.teams))
+    return held.model_copy(update={"sides": ("bibs", "own shirts"), "stood_down": down})
 
 
 def _worth(club: Club, session: str, slot: Slot, mine: list[PlannedSession]) -> tuple[object, ...]:
@@ -88,6 +105,12 @@ def _clashes(slot: Slot, placed: Iterable[PlannedSession]) -> bool:
         and one.span.overlaps(slot.span)
         for one in placed
     )  # fmt: skip
+
+
+def _row(club: Club, team: str) -> AgeRow | None:
+    """The age row of a team: under 14 are 13 at most."""
+    age = club.team(team).age_group - 1
+    return next((row for row in club.ages if row.from_age <= age <= row.to_age), None)
 
 
 def _adults(club: Club, session: str, slot: Slot, placed: Iterable[PlannedSession]) -> tuple[str, ...] | None:
@@ -106,8 +129,8 @@ def _adults(club: Club, session: str, slot: Slot, placed: Iterable[PlannedSessio
         return True
 
     free = tuple(coach for coach in own if can(coach))
-    age = min(club.team(team).age_group for team in ask.teams) - 1
-    ratio = next((row.players_per_adult for row in club.ages if row.from_age <= age <= row.to_age), len(club.players))
+    rows = [_row(club, team) for team in ask.teams]
+    ratio = min((row.players_per_adult for row in rows if row is not None), default=len(club.players))
     needed = max(LEAST_ADULTS, ask.coaches_needed, -(-len(club.members(session)) // ratio))
     aid = any((there := club.coach(coach).first_aid_until) is not None and there >= slot.date for coach in free)
     return free if len(free) >= needed and aid else None

@@ -15,6 +15,7 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from functools import partial
+from typing import Any
 from unittest.mock import patch
 
 from constraints import RULES
@@ -23,7 +24,6 @@ from scheduler.booking.model import BookingModel
 from scheduler.club.club import Club
 from scheduler.outcome import Booked, Outcome
 from scheduler.plan.plan import WeekPlan
-from scheduler.rotation.exact import rotate_exactly
 from scheduler.rotation.rotate import rotate
 from scheduler.rotation.setting import laid, settings
 from tests.plans import a_plan
@@ -32,10 +32,10 @@ from tests.speed.clock import Stopwatch, alarm
 from tests.speed.clubs import Town, a_pooled_evening, a_team_week, a_town
 from tests.speed.fairness import evenness
 from tests.speed.greedy import first_come_first_served
-from tests.speed.monolith import Timed, one_model
+from tests.speed.monolith import Timed, one_model, one_rotation
 from tests.speed.order import judged, vector
 
-Found = dict[str, object]
+Found = dict[str, Any]
 
 
 class Watch:
@@ -119,18 +119,19 @@ def _one_ring(players: int, way: str, seconds: float) -> Found:
     club = a_pooled_evening(players) if players > 20 else a_team_week(players)
     week = known_evening(club)
     (ring,) = settings(club, week)
-    clock = Stopwatch()
+    clock, found = Stopwatch(), Found()
     if way == "hand":
-        plan = swap_round(club, week, ring)
+        plan: WeekPlan | None = swap_round(club, week, ring)
     elif way == "quick":
         outcome = rotate(club, week, RULES, limit=seconds)
         plan = outcome.plan if isinstance(outcome, Booked) else None
     else:
         groups = swap_round(club, week, ring) if players > 20 else None
-        exact = rotate_exactly(club, week, ring, RULES, limit=seconds, hint=groups)
-        plan = exact.plan
+        done = one_rotation(club, week, ring, seconds, groups)
+        plan, found = done.plan, {"bound": done.bound, "outcome": done.outcome, "proven": done.proven}
+        found["first"] = done.path[0][0] if done.path else None
     took = clock()
-    found: Found = {"took": took, "first": took if plan is not None else None, "proven": None}
+    found = {"took": took, "first": took if plan is not None else None} | found
     if plan is not None:
         even = evenness(club, plan)
         found |= {"furthest": float(even.furthest), "beyond": even.beyond, "repeats": even.repeats}

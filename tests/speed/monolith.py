@@ -1,4 +1,7 @@
-"""The naive way: the whole booking as one model, every rule and every choice in it, all wishes as one weighted sum."""
+"""The naive ways: the whole booking, or a whole ring of rotations, as one model with every rule and choice in it.
+
+All wishes of a booking are one weighted sum; a rotation has the repeated pairs as its aim and no excess allowed.
+"""
 
 from __future__ import annotations
 
@@ -11,6 +14,8 @@ from scheduler.booking.book import build_booking
 from scheduler.booking.model import BookingModel
 from scheduler.club.club import Club
 from scheduler.plan.plan import WeekPlan
+from scheduler.rotation.exact import build_rotation
+from scheduler.rotation.setting import Ring
 from scheduler.solving import SEED
 from tests.speed.clock import Stopwatch, alarm
 from tests.speed.order import Costs, costs, most, paid, vector, weights
@@ -62,4 +67,26 @@ def one_model(club: Club, seconds: float, threads: int = 1) -> Timed:
     elif terms:
         first = next(iter(terms))
         done.bound = f"{first} at least {max(0, int(solver.best_objective_bound)) // weight[first]}"
+    return done
+
+
+def one_rotation(club: Club, week: WeekPlan, ring: Ring, seconds: float, groups: WeekPlan | None) -> Timed:
+    """Solve the complete model of a ring; groups too large to be chosen in it are taken from a plan."""
+    watch, done = Stopwatch(), Timed()
+    model = build_rotation(club, week, ring, RULES, groups_from=groups, wishes=("mixing",))
+    model.switches.fix_on()
+    model.model.add(model.shares.excess == 0)
+    cost = model.cost("mixing")
+    model.model.minimize(0 if cost is None else cost)
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers, solver.parameters.random_seed = 1, SEED
+    shout = _Shout({} if cost is None else {"mixing": cost}, watch, done.path)
+    with alarm(watch, seconds, solver.stop_search):
+        status = solver.solve(model.model, shout)
+    done.outcome = str(status.name).lower()
+    if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        done.plan = model.read(solver)
+    if status == cp_model.OPTIMAL:
+        done.proven = watch()
+    done.bound = f"{max(0, int(solver.best_objective_bound))}"
     return done

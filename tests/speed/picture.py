@@ -25,10 +25,10 @@ def _text(x: float, y: float, words: str, anchor: str = "middle") -> str:
     return f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}">{safe}</text>'
 
 
-def _frame(title: str, body: list[str]) -> str:
+def _frame(title: str, body: list[str], height: float = HEIGHT) -> str:
     head = (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {HEIGHT}" font-family="sans-serif" '
-        f'font-size="13"><rect width="{WIDTH}" height="{HEIGHT}" fill="white"/>'
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {height:g}" font-family="sans-serif" '
+        f'font-size="13"><rect width="{WIDTH}" height="{height:g}" fill="white"/>'
     )
     return "\n".join([head, _text(WIDTH / 2, 22, title), *body, "</svg>"]) + "\n"
 
@@ -82,4 +82,4 @@ def bars(title: str, groups: Mapping[str, Mapping[str, float]]) -> str:
             body.append(f'<rect x="184" y="{y - 12:.1f}" width="{wide:.1f}" height="15" fill="{STROKES[number][0]}"/>')
             body.append(_text(190 + wide, y, f"{value:.3g}", "start"))
         y += 32
-    return _frame(title, body)
+    return _frame(title, body, y)

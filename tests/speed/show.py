@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Iterable, Mapping, Sequence
+from math import inf
 from pathlib import Path
 from statistics import median
 from typing import Any
@@ -102,13 +103,13 @@ def last(row: Found) -> float | None:
 
 
 def grown(rows: Sequence[Found], measure: str, way: str = "evenweek") -> Points:
-    """The median of a measure at each size, over all clubs of the size; sizes where any club has none are left out."""
-    sizes: dict[int, list[float | None]] = {}
+    """The median of a measure over all clubs of a size, for each size; what was not reached counts as never."""
+    sizes: dict[int, list[float]] = {}
     for row in rows:
         if row["way"] == way:
-            sizes.setdefault(row["size"], []).append(row.get(measure))
-    return [(float(size), median(v for v in values if v is not None)) for size, values in sorted(sizes.items())
-            if None not in values]  # fmt: skip
+            value = row.get(measure)
+            sizes.setdefault(row["size"], []).append(inf if value is None else value)
+    return [(float(size), median(v)) for size, v in sorted(sizes.items()) if median(v) < inf]
 
 
 def growth(name: str, points: Points) -> str:
@@ -123,11 +124,11 @@ def rings(rows: Sequence[Found]) -> list[str]:
     shown = []
     for row in sorted(rows, key=lambda row: (row["size"], order[row["way"]])):
         quick = next((one for one in rows if (one["way"], one["size"]) == ("quick", row["size"])), {})
-        shown.append((row["size"], row["way"], row.get("took"), ratio(row.get("took"), quick.get("took")),
-                      row.get("furthest"), row.get("beyond"), row.get("repeats"), row.get("megabytes"),
-                      row.get("outcome", "" if row.get("first") else "no rotation found")))  # fmt: skip
-    headings = ("players", "way", "took, s", "times quick", "furthest from the share, reps", "children beyond one rep",
-                "repeated pairs", "MB", "")  # fmt: skip
+        shown.append((row["size"], row["way"], row.get("first"), row.get("took"),
+                      ratio(row.get("took"), quick.get("took")), row.get("furthest"), row.get("beyond"),
+                      row.get("repeats"), row.get("megabytes")))  # fmt: skip
+    headings = ("players", "way", "first, s", "took, s", "times quick", "furthest from the share, reps",
+                "children beyond one rep", "repeated pairs", "MB")  # fmt: skip
     return table(headings, shown)
 
 
@@ -135,7 +136,7 @@ def fairness(rows: Sequence[Found]) -> tuple[list[str], dict[str, dict[str, floa
     """Random attendances by hand and by this program, where a lawful rotation exists at all."""
     both = [row for row in rows if row["evenweek"] is not None]
     hand, ours = (summary(Evenness(**row[way]) for row in both) for way in ("by hand", "evenweek"))
-    shown = {name: {"by hand": value, "evenweek": ours[name]} for name, value in hand.items() if name != "weeks"}
+    shown = {name: {"by hand": hand[name], "evenweek": ours[name]} for name in hand if name != "weeks" and hand[name]}
     body = table(("", "by hand", "evenweek"), [(name, value, ours[name]) for name, value in hand.items()])
     left = len(rows) - len(both)
     return body + ([f"{left} more weeks allow no lawful rotation (too few who may keep goal).", ""] * bool(left)), shown
