@@ -214,22 +214,6 @@ class BookingModel(Times):
                 keep_apart_by_order(self, literal, one, other)
         return self._apart[key]
 
-    def any_of(self, name: str, literals: Sequence[Linear]) -> Linear:
-        """A literal that is 1 where any of the others is."""
-        if len(literals) == 1:
-            return literals[0]
-        made = self.model.new_bool_var(name)
-        for literal in literals:
-            self.model.add(made >= literal)
-        self.model.add(made <= sum(literals))
-        return made
-
-    def beyond(self, name: str, terms: Sequence[Linear], allowed: int) -> Linear:
-        """At least how far the terms add up beyond what is allowed, never below 0."""
-        made = self.model.new_int_var(0, len(terms), name)
-        self.model.add(made >= sum(terms) - allowed)
-        return made
-
     # rows
 
     def at_most(self, on: IntVar, terms: Sequence[Linear], bound: Linear, given: Iterable[Linear] = ()) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from scheduler.booking.ground import Ground
@@ -119,6 +119,22 @@ class Times:
                 self._link(row, self.on_day(other, second), one)
             self._pairs[one, other] = pairs
         return self._pairs[one, other]
+
+    def any_of(self, name: str, literals: Sequence[Linear]) -> Linear:
+        """A literal that is 1 where any of the others is."""
+        if len(literals) == 1:
+            return literals[0]
+        made = self.model.new_bool_var(name)
+        for literal in literals:
+            self.model.add(made >= literal)
+        self.model.add(made <= sum(literals))
+        return made
+
+    def beyond(self, name: str, terms: Sequence[Linear], allowed: int) -> Linear:
+        """At least how far the terms add up beyond what is allowed, never below 0."""
+        made = self.model.new_int_var(0, len(terms), name)
+        self.model.add(made >= sum(terms) - allowed)
+        return made
 
     def _link(self, row: Linear, held: Linear, other: str) -> None:
         """A row of day pairs adds up to the day's literal; where the other session is cancelled there is no pair."""
