@@ -13,7 +13,7 @@ from scheduler.rotation.draft import REST, Draft, Lineup
 from scheduler.rotation.margins import Margins
 from scheduler.rotation.pair_bounds import figure
 
-COOLING = 0.8  # repeats accepted at the start one time in e
+COOLING = 1.2  # repeats accepted at the start one time in e
 STEPS = 256  # tries after which the heat is lowered
 
 Spot = tuple[int, int, int]  # side, role, area (0: resting)

@@ -26,7 +26,7 @@ ATTEMPTS = 8
 SOON = 2  # attempts after which a small model is sooner done, where the ring is small enough for one
 MEND_STEPS, MEND_SOON = 160, 24
 ANY_SIZES_FROM = 5  # attempts from which sizes that are further off what is wanted are tried too
-TRIES_A_TURN, MOST_TRIES = 300, 24_000
+TRIES_A_TURN, MOST_TRIES = 500, 24_000
 
 
 @dataclass(frozen=True)
@@ -61,7 +61,7 @@ def rotate_quickly(club: Club, plan: WeekPlan, ring: Ring, *, mix: bool = True, 
         least = lessened(draft, limit)
     clean = Repair(draft).is_clean()
     if mix:
-        Mixer(draft).run(min(MOST_TRIES, TRIES_A_TURN * len(draft.lineups)), Random(1))
+        Mixer(draft).run(min(MOST_TRIES, TRIES_A_TURN * len(draft.lineups)), Random(4))
     return Quick(with_places(club, plan, places_of(draft)), clean, Fraction(least, draft.scale))
 
 

@@ -19,11 +19,11 @@ from scheduler.rotation.draft import Draft
 from scheduler.rotation.exchanges import Mixer
 from scheduler.rotation.margins import Margins
 from scheduler.rotation.pair_proof import MEASURE
+from scheduler.rotation.places import with_places
 from scheduler.rotation.placing import places_of
 from scheduler.rotation.proofs import fairness_proofs
 from scheduler.rotation.repair import swap
 from scheduler.rotation.rotate import rotate
-from scheduler.rotation.setting import with_places
 from scheduler.rotation.unmet import unmet_wishes
 from tests.booked import SIX, booked_week, random_pool
 from tests.clubs import a_club

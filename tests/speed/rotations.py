@@ -189,8 +189,8 @@ def _timed(work: Callable[..., Any], *about: Any) -> tuple[Any, int, float]:
     return work(*about), os.getpid(), time.process_time() - began
 
 
-def towns(sizes: Sequence[int]) -> None:
-    """One process and two, town by town, each twice, the better taken.
+def towns(sizes: Sequence[int], turns: Sequence[int] = (1, 2, 2, 1)) -> None:
+    """One process and two (`turns`), town by town, the better of each taken.
 
     `longest line`: the CPU of the first process and of the busier of the two others, one after the other, which is
     the wall of a machine with nothing else to do but for sending the work to and fro.
@@ -202,7 +202,7 @@ def towns(sizes: Sequence[int]) -> None:
         walls: dict[int, list[float]] = {1: [], 2: []}
         cpus: dict[int, list[float]] = {1: [], 2: []}
         plans = set()
-        for workers in (1, 2, 2, 1):
+        for workers in turns:
             with side_by_side(town.club, RULES, workers) as pool:
                 watched = None if pool is None else Watched(pool)
                 if pool is not None:
@@ -227,9 +227,10 @@ def main() -> None:
     reader = argparse.ArgumentParser(description=__doc__)
     reader.add_argument("--seconds", type=float, default=SECONDS)
     reader.add_argument("--towns", action="store_true")
+    reader.add_argument("--once", action="store_true", help="each town once by one process and once by two")
     asked = reader.parse_args()
     if asked.towns:
-        towns(SIZES)
+        towns(SIZES, (1, 2) if asked.once else (1, 2, 2, 1))
         return
     held = [
         beside("A team's week", a_week_of_36_reps(), asked.seconds),
