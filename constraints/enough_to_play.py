@@ -88,8 +88,8 @@ class EnoughToPlay:
     def _post_where_nobody_keeps(self, club: Club, model: BookingModel, plan: WeekPlan, posted: set[str]
                                  ) -> WeekPlan | None:  # fmt: skip
         """Goals nearly always have somebody, so in a relaxed model their rows wait until a plan has one without."""
-        bare = [one.session for one in plan.sessions if one.session not in posted and _has_bare_goal(club, one)]
-        for session in bare:
+        bare = [one.session for one in plan.sessions if _has_bare_goal(club, one)]
+        for session in (one for one in bare if one not in posted):
             posted.add(session)
             self._post_goals(club, model, session)
         return None if bare else plan

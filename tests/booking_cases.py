@@ -157,6 +157,18 @@ CASES = (
              Booked(pitch="North", occurs=Occurs(days=frozenset({0})), span=Span(FIVE, FIVE + 5)),
              Booked(pitch="North", occurs=Occurs(days=frozenset({0})), span=Span(FIVE + 55, FIVE + 60)))),
          slots=on_days(0)),
+    Case("others on the ground to the minute", PitchBookings(),
+         # 10 minutes before and after 30: between 17:05 and 17:55 there is room for just one start, at 17:15
+         tiny(set_up=10, pack_up=10, step=1, minutes=30, pitches=(
+             Pitch(id="North", site="Marsh Lane", zones=1, openings=hours(FIVE - 30, FIVE + 90)),), booked=(
+             Booked(pitch="North", occurs=Occurs(days=frozenset({0})), span=Span(FIVE - 30, FIVE + 5)),
+             Booked(pitch="North", occurs=Occurs(days=frozenset({0})), span=Span(FIVE + 55, FIVE + 90)))),
+         slots=on_days(0)),
+    Case("pack-up alone between two sessions", PitchBookings(),
+         # 30 minutes and 10 to pack up: the second may start 40 minutes after the first, not 35
+         tiny(teams=2, pack_up=10, step=5, minutes=30,
+              pitches=(Pitch(id="North", site="Marsh Lane", zones=1, openings=hours(FIVE, FIVE + 80)),)),
+         slots=on_days(0)),
     Case("opening hours to the minute", PitchBookings(),
          # from 17:10 to 17:40, ten minutes before and after: open from 17:00 to 17:50 is just enough
          tiny(set_up=10, pack_up=10, step=1, minutes=30, pitches=(

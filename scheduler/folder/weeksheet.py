@@ -8,6 +8,7 @@ from typing import Any
 
 from scheduler.club.club import Club
 from scheduler.club.when import Span, day_words, hhmm
+from scheduler.folder.measure import lines_in
 from scheduler.folder.paper import LINE, Book, Page
 from scheduler.plan.names import adults, join, plain, plan_number, zones_words
 from scheduler.plan.plan import PlannedSession, WeekPlan
@@ -15,7 +16,7 @@ from scheduler.plan.plan import PlannedSession, WeekPlan
 FIRST_COLUMN = 3
 _LABELS = (11.0, 13.0, 8.0)
 _WIDTH = 118.0
-BOLD = 1.3  # how much wider than the column unit a bold letter runs
+PAGE = 420.0  # points of A4 across for all rows together
 
 
 def clock_of(plan: WeekPlan) -> tuple[int, int, int]:
@@ -62,8 +63,7 @@ def write_week(book: Book, club: Club, plan: WeekPlan) -> dict[str, Any]:
     _clock(page, first, step, columns)
     rows = week_rows(club, plan)
     top = page.row
-    height = _row_height(club, plan, len(rows), width, step)
-    _labels(page, rows, height)
+    _labels(page, rows, _row_heights(club, plan, rows, width, step))
     drawn, undrawn = _boxes(page, club, plan, rows, (first, step, columns), top)
     page.row = top + len(rows)
     page.gap(6)
@@ -92,19 +92,24 @@ def taken_words(club: Club) -> str:
     return "; ".join(found)
 
 
-def _row_height(club: Club, plan: WeekPlan, rows: int, width: float, step: int) -> float:
-    """Points a row: as high as the fullest box needs, as low as one page asks; never under one line."""
-    needed = LINE + 3.0
+def _row_heights(club: Club, plan: WeekPlan, rows: list[tuple[dt.date, str, int]], width: float, step: int
+                 ) -> list[float]:  # fmt: skip
+    """Points of each row: as high as its boxes need, the highest made lower until one page holds them all.
+
+    Never lower than three lines: a page of very many rows is shrunk a little more instead.
+    """
+    needed = dict.fromkeys(rows, LINE + 3.0)
     for planned in plan.sessions:
-        letters = max(4.0, -(-planned.span.minutes // step) * width - 1)
-        words = box_words(club, planned).split()
-        lines, room = 1, letters
-        for word in words:
-            if len(word) * BOLD > room and room < letters:
-                lines, room = lines + 1, letters
-            room -= (len(word) + 1) * BOLD
-        needed = max(needed, (lines * LINE + 8) / max(1, len(planned.zones)))
-    return max(LINE + 3, min(needed, 400.0 / max(1, rows)))
+        room = -(-planned.span.minutes // step) * width
+        height = lines_in(box_words(club, planned), room, bold=True) * LINE + 4
+        for row in ((planned.date, planned.pitch, zone) for zone in planned.zones):
+            if row in needed:
+                needed[row] = max(needed[row], height / len(planned.zones))
+    heights = [needed[row] for row in rows]
+    most = max(heights, default=0.0)
+    while sum(min(height, most) for height in heights) > PAGE and most > 3 * LINE + 4:
+        most -= 1
+    return [min(height, most) for height in heights]
 
 
 def _clock(page: Page, first: int, step: int, columns: int) -> None:
@@ -118,11 +123,11 @@ def _clock(page: Page, first: int, step: int, columns: int) -> None:
     page.row += 1
 
 
-def _labels(page: Page, rows: list[tuple[dt.date, str, int]], height: float) -> None:
+def _labels(page: Page, rows: list[tuple[dt.date, str, int]], heights: list[float]) -> None:
     """The labels on the left; the grid's cells are blank until the boxes are laid over them."""
     start = 0
     for number, (date, pitch, zone) in enumerate(rows):
-        page.sheet.set_row(page.row + number, height)
+        page.sheet.set_row(page.row + number, heights[number])
         page.sheet.write_string(page.row + number, 2, str(zone), page.book.formats["cell"])
         if number + 1 == len(rows) or rows[number + 1][:2] != (date, pitch):
             _merged(page, page.row + start, page.row + number, 1, plain(pitch), "cell")

@@ -19,7 +19,9 @@ from scheduler.club.when import Occurs, Span
 from scheduler.errors import FolderExists, InputFaults
 from scheduler.folder.find import default_folder, read_plan
 from scheduler.folder.listsheets import strip
+from scheduler.folder.measure import lines_in
 from scheduler.folder.pages import cards_html, noticeboard_html
+from scheduler.folder.timetable import write_timetable
 from scheduler.folder.weeksheet import taken_words
 from scheduler.folder.write import write_folder
 from scheduler.plan.ledger import Line
@@ -265,3 +267,27 @@ def test_the_week_and_every_card_print_on_one_page_each(tmp_path: Path) -> None:
     )
     assert "Marsh Lane, Mon 7 Sep to Sun 13 Sep 2026" in pages[0]
     assert "Sessions" in pages[1]
+
+
+def test_a_short_session_in_a_long_week_has_room_for_its_words(tmp_path: Path) -> None:
+    """An hour on Saturday morning and one on Friday evening: a column is an hour of twelve, so the words take lines.
+
+    Rows of zones that nobody uses stay one line high.
+    """
+    club = a_club(zones=3, sessions=2)
+    opening = club.pitches[0].openings[0].model_copy(update={"span": Span(9 * 60, 21 * 60)})
+    asks = tuple(ask.model_copy(update={"zones": 1}) for ask in club.sessions)
+    pitch = club.pitches[0].model_copy(update={"openings": (opening,)})
+    club = club.model_copy(update={"sessions": asks, "pitches": (pitch,)})
+    plan = a_plan(club)
+    early = plan.sessions[0].model_copy(update={"start": 9 * 60, "end": 9 * 60 + 45, "blocks": ()})
+    plan = plan.model_copy(update={"sessions": (early, plan.sessions[1])})
+    write_timetable(club, plan, tmp_path / "timetable.xlsx")
+    sheet = load_workbook(tmp_path / "timetable.xlsx")["Week"]
+    box = next(cell for row in sheet.iter_rows() for cell in row if str(cell.value).startswith("Herons 1, 09:00"))
+    merged = next(span for span in sheet.merged_cells.ranges if box.coordinate in span)
+    columns = range(merged.min_col, merged.max_col + 1)
+    widths = {n: d.width for d in sheet.column_dimensions.values() for n in range(d.min, d.max + 1)}
+    letters = sum(widths[n] for n in columns)
+    assert sheet.row_dimensions[box.row].height >= 14 * lines_in(box.value, letters, bold=True)
+    assert sheet.row_dimensions[box.row + 2].height < 20
