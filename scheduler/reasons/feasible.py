@@ -25,13 +25,14 @@ class Feasible:
         self._club, self._rules = club, rules
         self.left = limit
 
-    def booking(self, club: Club, beside: WeekPlan | None = None) -> WeekPlan | None | bool:
+    def booking(self, club: Club, beside: WeekPlan | None = None, wide: bool = True) -> WeekPlan | None | bool:
         """A lawful booking of a club; None where there is none; False where time ran out.
 
         `beside`: sessions that stay in these slots, which is far less work; then None says nothing of other slots.
+        Not `wide`: none is looked for in which some stay away or adults help elsewhere.
         """
         found: WeekPlan | None | bool = None
-        for narrowed in LADDER:
+        for narrowed in LADDER if wide else LADDER[:1]:
             model = _model(club, self._rules, narrowed, beside)
             found, spent = _some_booking(model, self.left)
             self.left -= spent

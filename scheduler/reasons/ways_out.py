@@ -20,7 +20,7 @@ from scheduler.reasons.arithmetic import impossible
 from scheduler.solving import make_solver
 
 MOST_WAYS, MOST_OF_A_KIND = 6, 3
-MOST_TRIES, MOST_OPEN_TRIES = 30, 8  # with all other sessions in their slots, and with all of them open
+MOST_TRIES, MOST_OPEN_TRIES = 20, 8  # with all other sessions in their slots, and with all of them open
 A_TRY = 5.0  # deterministic seconds
 HOUR = 60
 
@@ -40,7 +40,7 @@ def with_ways_out(
 ) -> tuple[Clash, ...]:
     """The conflicts, each with its ways out; each is tried with the sessions of the other conflicts left aside.
 
-    `beside`: a booking of the sessions in no conflict, where there is one.
+    `beside`: a booking of all sessions in no conflict, where there is one.
     """
     from scheduler.reasons.why import sessions_in, without_sessions
 
@@ -49,7 +49,8 @@ def with_ways_out(
     for clash in clashes:
         mine = sessions_in(club, clash)
         others = [s for other in clashes if other is not clash for s in sessions_in(club, other) if s not in mine]
-        ways, left = ways_out(without_sessions(club, others), mine, rules, left, beside)
+        held = None if beside is None else _kept(beside, (*mine, *others))
+        ways, left = ways_out(without_sessions(club, others), mine, rules, left, held)
         found.append(replace(clash, ways_out=tuple(way.text for way in ways)))
     return tuple(found)
 
@@ -75,7 +76,7 @@ def ways_out(
             if impossible(_alone(way.club, sessions)):
                 continue  # these sessions alone cannot be held even so
             tried += 1
-            lawful, spent = is_lawful(way.club, rules, min(A_TRY, left), held)
+            lawful, spent = is_lawful(way.club, rules, min(A_TRY, left), held, wide=held is None or not way.about)
             left -= spent
             if lawful:
                 found.append(way)
@@ -86,14 +87,22 @@ def ways_out(
     return found, left
 
 
+def _kept(plan: WeekPlan, without: Sequence[str]) -> WeekPlan:
+    """The booking without the sessions whose slots are open."""
+    sessions = tuple(planned for planned in plan.sessions if planned.session not in without)
+    return plan.model_copy(update={"sessions": sessions})
+
+
 def _alone(club: Club, sessions: Sequence[str]) -> Club:
     return club.model_copy(update={"sessions": tuple(ask for ask in club.sessions if ask.id in sessions)})
 
 
-def is_lawful(club: Club, rules: Sequence[Rule], limit: float, beside: WeekPlan | None = None) -> tuple[bool, float]:
+def is_lawful(
+    club: Club, rules: Sequence[Rule], limit: float, beside: WeekPlan | None = None, wide: bool = True
+) -> tuple[bool, float]:
     """Whether counting finds nothing wrong and a lawful booking was found in which every turn can be filled by number.
 
-    And what was spent of the limit. `beside`: sessions that are held in these slots.
+    And what was spent of the limit. `beside`: sessions that are held in these slots; `wide` as in `Feasible`.
     """
     from scheduler.reasons.feasible import Feasible
     from scheduler.rotation.setting import settings
@@ -102,7 +111,7 @@ def is_lawful(club: Club, rules: Sequence[Rule], limit: float, beside: WeekPlan 
     if beside is None and impossible(club):
         return False, 0.0
     feasible = Feasible(club, rules, limit)
-    plan = feasible.booking(club, beside)
+    plan = feasible.booking(club, beside, wide)
     if not isinstance(plan, WeekPlan):
         return False, limit - feasible.left
     return not any(shortages(club, ring, rules) for ring in settings(club, plan)), limit - feasible.left

@@ -35,8 +35,7 @@ def why(club: Club, rules: Sequence[Rule], limit: float = 60.0) -> Conflict | No
     from scheduler.reasons.feasible import Feasible
 
     counted = impossible(club)
-    rest = without_sessions(club, [subject for clash in counted for subject in sessions_in(club, clash)])
-    solved, late, beside = _booking_clashes(Feasible(rest, rules, limit), rest, rules)
+    solved, late, beside = _booking_clashes(Feasible(club, rules, limit), club, rules, counted)
     clashes = (*counted, *solved)
     if clashes:
         from scheduler.reasons.ways_out import with_ways_out
@@ -67,17 +66,22 @@ def sessions_in(club: Club, clash: Clash) -> list[str]:
 
 
 def _booking_clashes(
-    feasible: Feasible, club: Club, rules: Sequence[Rule]
+    feasible: Feasible, club: Club, rules: Sequence[Rule], counted: Sequence[Clash]
 ) -> tuple[tuple[Clash, ...], bool, WeekPlan | None]:
-    """Every independent conflict of the booking, whether time ran out before all were found, and what can be booked.
+    """Every independent conflict beside those counted, whether time ran out before all were found, and a booking.
 
-    First the fewest sessions that cannot all be held, then what of them and of the rules it comes from.
+    The booking has all sessions but one of each conflict where that can be, else none of those in conflict. First the
+    fewest sessions that cannot all be held, then what of them and of the rules it comes from.
     """
     found: list[Clash] = []
-    rest = club
-    while rest.sessions:
-        booked = feasible.booking(rest)
-        if booked is not None:
+    known = [sessions_in(club, clash) for clash in counted]
+    while True:
+        one_less = without_sessions(club, [sessions[0] for sessions in known])
+        booked = feasible.booking(one_less) if known and one_less.sessions else None
+        rest = without_sessions(club, [session for sessions in known for session in sessions])
+        if booked is None and rest.sessions:
+            booked = feasible.booking(rest)
+        if booked is not None or not rest.sessions:
             return tuple(found), booked is False, booked if isinstance(booked, WeekPlan) else None
         sessions, sure = feasible.fewest_sessions([ask.id for ask in rest.sessions])
         others = [ask.id for ask in rest.sessions if ask.id not in sessions]
@@ -85,8 +89,7 @@ def _booking_clashes(
         if not isinstance(core, Core):
             return tuple(found), True, None
         found.append(_clash(core if sure else replace(core, minimal=False)))
-        rest = without_sessions(rest, sessions)
-    return tuple(found), False, None
+        known.append(sessions)
 
 
 def _core(club: Club, rules: Sequence[Rule], limit: float) -> Core | None | bool:
