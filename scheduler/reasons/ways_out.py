@@ -20,7 +20,7 @@ from scheduler.reasons.arithmetic import impossible
 from scheduler.solving import make_solver
 
 MOST_WAYS, MOST_OF_A_KIND = 6, 3
-MOST_TRIES, MOST_OPEN_TRIES = 20, 8  # with all other sessions in their slots, and with all of them open
+MOST_TRIES, MOST_OPEN_TRIES = 6, 3  # of one kind, with all other sessions in their slots, and with all of them open
 A_TRY = 5.0  # deterministic seconds
 HOUR = 60
 
@@ -66,16 +66,18 @@ def ways_out(
     found: list[Way] = []
     left = limit
     for held, most in ((beside, MOST_TRIES), (None, MOST_OPEN_TRIES)):
-        tried = 0
+        tried: dict[int, int] = {}
         for way in sorted(_candidates(club, sessions), key=lambda one: one.rank):
             kind = [one for one in found if one.rank == way.rank]
             if len(kind) >= MOST_OF_A_KIND or any(one.about == way.about for one in kind):
                 continue
-            if len(found) == MOST_WAYS or left <= 0 or tried == most:
+            if len(found) == MOST_WAYS or left <= 0:
                 break
+            if tried.get(way.rank, 0) == most:
+                continue
             if impossible(_alone(way.club, sessions)):
                 continue  # these sessions alone cannot be held even so
-            tried += 1
+            tried[way.rank] = tried.get(way.rank, 0) + 1
             lawful, spent = is_lawful(way.club, rules, min(A_TRY, left), held, wide=held is None or not way.about)
             left -= spent
             if lawful:
