@@ -21,6 +21,7 @@ from scheduler.solving import make_solver
 
 MOST_WAYS, MOST_OF_A_KIND = 6, 3
 MOST_TRIES, MOST_OPEN_TRIES = 6, 3  # of one kind, with all other sessions in their slots, and with all of them open
+ADULTS = (5, 6)  # ranks of ways out that ask for one or two adults more
 A_TRY = 5.0  # deterministic seconds
 HOUR = 60
 
@@ -78,7 +79,7 @@ def ways_out(
             if impossible(_alone(way.club, sessions)):
                 continue  # these sessions alone cannot be held even so
             tried[way.rank] = tried.get(way.rank, 0) + 1
-            lawful, spent = is_lawful(way.club, rules, min(A_TRY, left), held, wide=held is None or not way.about)
+            lawful, spent = is_lawful(way.club, rules, min(A_TRY, left), held, wide=held is None or way.rank in ADULTS)
             left -= spent
             if lawful:
                 found.append(way)
