@@ -8,10 +8,12 @@ from functools import cached_property
 
 from scheduler.club.club import Club
 from scheduler.club.programme import SessionAsk
-from scheduler.club.when import Span
-from scheduler.workbook.slots import dark_from, is_free, lawful_spans, taken, where_and_when
+from scheduler.club.when import DAY_MINUTES, Span
+from scheduler.plan.presence import away_spans
+from scheduler.workbook.slots import dark_from, lawful_spans, taken, where_and_when
 
 Stretch = tuple[dt.date, Span]
+EVERY_HOUR = ((frozenset(range(7)), Span(0, DAY_MINUTES)),)
 
 
 @dataclass(frozen=True)
@@ -77,5 +79,12 @@ def free_adults(club: Club, coaches: tuple[str, ...], dates: frozenset[dt.date],
         for date in sorted(dates):
             if checked and (until is None or until < date):
                 continue
-            total += sum(is_free(club, coach, date, Span(m, m + 1)) for m in range(window.start, window.end))
+            available = club.coach(coach).available
+            rows = EVERY_HOUR if available is None else available
+            hours = [span for days, span in rows if date.weekday() in days]
+            inside = [both for span in hours if (both := span.cut(window)) is not None]
+            minutes = {minute for span in inside for minute in range(span.start, span.end)}
+            for away in away_spans(club, coach, date):
+                minutes.difference_update(range(away.start, away.end))
+            total += len(minutes)
     return total

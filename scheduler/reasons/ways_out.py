@@ -15,10 +15,13 @@ from scheduler.club.programme import SessionAsk
 from scheduler.club.when import DAY_MINUTES, LONG_DAY_NAMES, Span, hhmm
 from scheduler.contract import Rule
 from scheduler.outcome import Clash
+from scheduler.plan.plan import WeekPlan
 from scheduler.reasons.arithmetic import impossible
 from scheduler.solving import make_solver
 
-MOST_WAYS, MOST_OF_A_KIND, MOST_TRIES = 6, 3, 60
+MOST_WAYS, MOST_OF_A_KIND = 6, 3
+MOST_TRIES, MOST_OPEN_TRIES = 6, 3  # of one kind, with all other sessions in their slots, and with all of them open
+ADULTS = (5, 6)  # ranks of ways out that ask for one or two adults more
 A_TRY = 5.0  # deterministic seconds
 HOUR = 60
 
@@ -33,8 +36,13 @@ class Way:
     club: Club
 
 
-def with_ways_out(club: Club, clashes: Sequence[Clash], rules: Sequence[Rule], limit: float) -> tuple[Clash, ...]:
-    """The conflicts, each with its ways out; each is tried with the sessions of the other conflicts left aside."""
+def with_ways_out(
+    club: Club, clashes: Sequence[Clash], rules: Sequence[Rule], limit: float, beside: WeekPlan | None
+) -> tuple[Clash, ...]:
+    """The conflicts, each with its ways out; each is tried with the sessions of the other conflicts left aside.
+
+    `beside`: a booking of all sessions in no conflict, where there is one.
+    """
     from scheduler.reasons.why import sessions_in, without_sessions
 
     found = []
@@ -42,56 +50,74 @@ def with_ways_out(club: Club, clashes: Sequence[Clash], rules: Sequence[Rule], l
     for clash in clashes:
         mine = sessions_in(club, clash)
         others = [s for other in clashes if other is not clash for s in sessions_in(club, other) if s not in mine]
-        ways, left = ways_out(without_sessions(club, others), mine, rules, left)
+        held = None if beside is None else _kept(beside, (*mine, *others))
+        ways, left = ways_out(without_sessions(club, others), mine, rules, left, held)
         found.append(replace(clash, ways_out=tuple(way.text for way in ways)))
     return tuple(found)
 
 
-def ways_out(club: Club, sessions: Sequence[str], rules: Sequence[Rule], limit: float) -> tuple[list[Way], float]:
+def ways_out(
+    club: Club, sessions: Sequence[str], rules: Sequence[Rule], limit: float, beside: WeekPlan | None = None
+) -> tuple[list[Way], float]:
     """A few changes about these sessions that each give a lawful booking, cheapest first, and the time left.
 
     One a session and kind of change; where no single change helps, the fewest sessions that would have to be left out.
+    With the others in the slots of `beside` first, which is quick; where nothing helps so, with all of them open.
     """
     found: list[Way] = []
     left = limit
-    tried = 0
-    for way in sorted(_candidates(club, sessions), key=lambda one: one.rank):
-        kind = [one for one in found if one.rank == way.rank]
-        if len(kind) >= MOST_OF_A_KIND or any(one.about == way.about for one in kind):
-            continue
-        if len(found) == MOST_WAYS or left <= 0 or tried == MOST_TRIES:
+    for held, most in ((beside, MOST_TRIES), (None, MOST_OPEN_TRIES)):
+        tried: dict[int, int] = {}
+        for way in sorted(_candidates(club, sessions), key=lambda one: one.rank):
+            kind = [one for one in found if one.rank == way.rank]
+            if len(kind) >= MOST_OF_A_KIND or any(one.about == way.about for one in kind):
+                continue
+            if len(found) == MOST_WAYS or left <= 0:
+                break
+            if tried.get(way.rank, 0) == most:
+                continue
+            if impossible(_alone(way.club, sessions)):
+                continue  # these sessions alone cannot be held even so
+            tried[way.rank] = tried.get(way.rank, 0) + 1
+            lawful, spent = is_lawful(way.club, rules, min(A_TRY, left), held, wide=held is None or way.rank in ADULTS)
+            left -= spent
+            if lawful:
+                found.append(way)
+        if found or beside is None:
             break
-        tried += 1
-        lawful, spent = is_lawful(way.club, rules, min(A_TRY, left))
-        left -= spent
-        if lawful:
-            found.append(way)
     if not found and left > 0:
         found = [*fewest_left_out(club, rules, left)]
     return found, left
 
 
-def is_lawful(club: Club, rules: Sequence[Rule], limit: float) -> tuple[bool, float]:
+def _kept(plan: WeekPlan, without: Sequence[str]) -> WeekPlan:
+    """The booking without the sessions whose slots are open."""
+    sessions = tuple(planned for planned in plan.sessions if planned.session not in without)
+    return plan.model_copy(update={"sessions": sessions})
+
+
+def _alone(club: Club, sessions: Sequence[str]) -> Club:
+    return club.model_copy(update={"sessions": tuple(ask for ask in club.sessions if ask.id in sessions)})
+
+
+def is_lawful(
+    club: Club, rules: Sequence[Rule], limit: float, beside: WeekPlan | None = None, wide: bool = True
+) -> tuple[bool, float]:
     """Whether counting finds nothing wrong and a lawful booking was found in which every turn can be filled by number.
 
-    And what was spent of the limit.
+    And what was spent of the limit. `beside`: sessions that are held in these slots; `wide` as in `Feasible`.
     """
-    from scheduler.booking.book import build_booking
+    from scheduler.reasons.feasible import Feasible
     from scheduler.rotation.setting import settings
     from scheduler.rotation.shortages import shortages
 
-    if impossible(club):
+    if beside is None and impossible(club):
         return False, 0.0
-    model = build_booking(club, rules)
-    lost = [row.amount * row.term for row in model.penalties if row.wish == "fewest minutes stood down"]
-    if lost:
-        model.model.minimize(sum(lost))
-    solver = make_solver(limit, linearization=2)
-    status = solver.solve(model.model).name
-    spent = float(solver.response_proto.deterministic_time)
-    if status not in ("OPTIMAL", "FEASIBLE"):
-        return False, spent
-    return not any(shortages(club, ring, rules) for ring in settings(club, model.read(solver))), spent
+    feasible = Feasible(club, rules, limit)
+    plan = feasible.booking(club, beside, wide)
+    if not isinstance(plan, WeekPlan):
+        return False, limit - feasible.left
+    return not any(shortages(club, ring, rules) for ring in settings(club, plan)), limit - feasible.left
 
 
 def fewest_left_out(club: Club, rules: Sequence[Rule], limit: float) -> Iterator[Way]:

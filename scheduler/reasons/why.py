@@ -1,22 +1,26 @@
 """Why a week has no lawful plan: every independent conflict as the fewest demands, each in one sentence.
 
-Counting first. Then the booking model with every demand on a switch and every session on one of its own: a minimal
-core, the sessions in it are let go, and again until what is left can be booked. Last the rotation.
+Counting first. Then the fewest sessions for which the booking has no answer, and of the model of these, with every
+demand on a switch and every session on one of its own, a minimal core; they are let go, and again until what is left
+can be booked. Last the rotation.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from scheduler.club.club import Club
 from scheduler.contract import Rule
 from scheduler.outcome import Booked, Clash, Conflict, Demand, OutOfTime
+from scheduler.plan.plan import WeekPlan
 from scheduler.reasons.arithmetic import impossible, listed
 from scheduler.reasons.core import Assumed, Core, Reasons
 
 if TYPE_CHECKING:
     from scheduler.booking.model import BookingModel
+    from scheduler.reasons.feasible import Feasible
 
 ASKED = "sessions asked for"
 PHYSICAL = ("daylight", "pitch bookings", "one place at once", "weather", "kit", "coach cover", "space")
@@ -28,15 +32,16 @@ def why(club: Club, rules: Sequence[Rule], limit: float = 60.0) -> Conflict | No
 
     `limit` in the solver's reproducible seconds; where it runs out the lists may be longer than needed and say so.
     """
+    from scheduler.reasons.feasible import Feasible
+
     counted = impossible(club)
-    rest = without_sessions(club, [subject for clash in counted for subject in sessions_in(club, clash)])
-    solved, late = _booking_clashes(rest, rules, limit) if rest.sessions else ((), False)
+    solved, late, beside = _booking_clashes(Feasible(club, rules, limit), club, rules, counted)
     clashes = (*counted, *solved)
     if clashes:
         from scheduler.reasons.ways_out import with_ways_out
 
         stage = "arithmetic" if counted and not solved else "booking"
-        found = with_ways_out(club, clashes, rules, limit)
+        found = with_ways_out(club, clashes, rules, limit, beside)
         return Conflict(stage, (*found, *((Clash((), False, LATE),) if late else ())))
     return Conflict("booking", (Clash((), False, LATE),)) if late else _rotation(club, rules, limit)
 
@@ -60,24 +65,39 @@ def sessions_in(club: Club, clash: Clash) -> list[str]:
     ]
 
 
-def _booking_clashes(club: Club, rules: Sequence[Rule], limit: float) -> tuple[tuple[Clash, ...], bool]:
-    """Every independent conflict of the booking, and whether time ran out before all were found."""
+def _booking_clashes(
+    feasible: Feasible, club: Club, rules: Sequence[Rule], counted: Sequence[Clash]
+) -> tuple[tuple[Clash, ...], bool, WeekPlan | None]:
+    """Every independent conflict beside those counted, whether time ran out before all were found, and a booking.
+
+    The booking has all sessions but one of each conflict where that can be, else none of those in conflict. First the
+    fewest sessions that cannot all be held, then what of them and of the rules it comes from.
+    """
+    found: list[Clash] = []
+    known = [sessions_in(club, clash) for clash in counted]
+    while True:
+        one_less = without_sessions(club, [sessions[0] for sessions in known])
+        booked = feasible.booking(one_less) if known and one_less.sessions else None
+        rest = without_sessions(club, [session for sessions in known for session in sessions])
+        if booked is None and rest.sessions:
+            booked = feasible.booking(rest)
+        if booked is not None or not rest.sessions:
+            return tuple(found), booked is False, booked if isinstance(booked, WeekPlan) else None
+        sessions, sure = feasible.fewest_sessions([ask.id for ask in rest.sessions])
+        others = [ask.id for ask in rest.sessions if ask.id not in sessions]
+        core = _core(without_sessions(rest, others), rules, feasible.left)
+        if not isinstance(core, Core):
+            return tuple(found), True, None
+        found.append(_clash(core if sure else replace(core, minimal=False)))
+        known.append(sessions)
+
+
+def _core(club: Club, rules: Sequence[Rule], limit: float) -> Core | None | bool:
+    """The demands of a few sessions that cannot stand together."""
     from scheduler.booking.book import build_booking
 
     model = build_booking(club, rules, switchable=True, may_cancel=True, wishes=False)
-    asked = _asked(club, model)
-    demands = [*asked, *_rules(model)]
-    reasons = Reasons(model.model, limit)
-    found: list[Clash] = []
-    while True:
-        core = reasons.fewest(demands)
-        if not isinstance(core, Core):
-            return tuple(found), core is False
-        found.append(_clash(core))
-        named = {one.demand.subject for one in core.members if one.demand.rule == ASKED}
-        if not named:
-            return tuple(found), False
-        demands = [one for one in demands if one.demand.rule != ASKED or one.demand.subject not in named]
+    return Reasons(model.model, limit).fewest([*_asked(club, model), *_rules(model)])
 
 
 def can_stand(club: Club, rules: Sequence[Rule], demands: Sequence[Demand], limit: float = 60.0) -> bool | None:

@@ -5,7 +5,7 @@ could come. No solver. A slot left out here is unlawful whatever else moves; one
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, cast
 
 from scheduler.booking.slots import Slot, slots_of
@@ -22,11 +22,12 @@ from scheduler.rotation.shortages import shortages
 if TYPE_CHECKING:
     from scheduler.booking.model import BookingModel
 
+Reasons = Mapping[tuple[dt.date, str], Sequence[tuple[None, Callable[[Slot], bool]]]]
 Presence = tuple[tuple[str, tuple[tuple[int, int], ...]], ...]
 
 
 class _Nobody:
-    """Stands in for what a model knows of children: nothing is left out for their sake here."""
+    """Stands in for what a model knows of children and adults: nothing is left out for their sake here."""
 
     def __getattr__(self, name: str) -> Callable[..., None]:
         return lambda *_args, **_options: None
@@ -39,7 +40,7 @@ class _Narrowed:
 
     def __init__(self, slots: dict[str, list[Slot]]) -> None:
         self._slots = slots
-        self.children = _Nobody()
+        self.children = self.adults = _Nobody()
 
     def switch(self, _rule: str, _subject: str, _sentence: str = "") -> None:
         """Everything holds here."""
@@ -47,6 +48,14 @@ class _Narrowed:
     def rule_out(self, _on: None, session: str, unlawful: Callable[[Slot], bool]) -> None:
         """Leave out every slot of a session for which the test holds."""
         self._slots[session] = [slot for slot in self._slots[session] if not unlawful(slot)]
+
+    def rule_out_by_place(self, session: str, reasons: Reasons) -> None:
+        """Leave out every slot of a session for which a test of its date and pitch holds."""
+        self._slots[session] = [
+            slot
+            for slot in self._slots[session]
+            if not any(unlawful(slot) for _, unlawful in reasons.get((slot.date, slot.pitch), ()))
+        ]
 
     def slots(self, session: str) -> list[Slot]:
         """The slots that are left."""

@@ -55,7 +55,7 @@ class Shift:
     def __init__(self, club: Club, plan: WeekPlan, rules: Sequence[Rule], now: dt.datetime | None) -> None:
         self._club, self._plan, self._rules, self._now = club, plan, rules, now
         self.allowed = Allowed(club, rules, now)
-        self._spare = Spare(club, plan)
+        self.spare = Spare(club, plan)
         self._unsound: set[Key] = set()
         self._finishes: dict[str, int] = {}
         self._attends: dict[str, list[PlannedSession]] = {}
@@ -73,7 +73,7 @@ class Shift:
             slot = slots[planned.session]
             if not open_to[planned.session] or self.allowed.short(planned.session, slot.date, slot.span):
                 away.append(planned.session)
-            elif not all(self._spare.can_come(coach, planned.session, slot) for coach in planned.coaches):
+            elif not all(self.spare.can_come(coach, planned.session, slot) for coach in planned.coaches):
                 adults.append(planned.session)
         return Struck(tuple(away), tuple(adults))
 
@@ -90,7 +90,7 @@ class Shift:
         if not struck.away:
             yield Shifted(plan, fewest=True)
             return
-        self._plan, self._spare = plan, Spare(self._club, plan)
+        self._plan, self.spare = plan, Spare(self._club, plan)
         begun = [one.session for one in plan.sessions if has_begun(one, self._now) or not self._is_known(one)]
         moves = Moves(self._club, plan, struck.away, begun, self.allowed.slots, self._adults)
         least = moves.least_others()
@@ -124,7 +124,7 @@ class Shift:
             return
         from scheduler.replan.small import Small
 
-        small = Small(self._club, plan, away, begun, self.allowed.slots, self._finish_by, self._spare)
+        small = Small(self._club, plan, away, begun, self.allowed.slots, self._finish_by, self.spare)
         small.show_least()
         small.with_adults()
         for _ in range(MOST_ANSWERS):
@@ -165,7 +165,7 @@ class Shift:
         planned = self._plan.by_session[session]
         if slot.end > self._finish_by(planned):
             return None
-        for coaches in self._spare.choices(planned, slot, placed, out):
+        for coaches in self.spare.choices(planned, slot, placed, out):
             if (session, slot, coaches) not in self._unsound:
                 changed = len(set(coaches) ^ set(planned.coaches))
                 return coaches, ADULT * changed + CHILD * self._twice(planned, slot, placed, out)

@@ -49,8 +49,8 @@ def with_team(club: Club, teams: list[str], **changes: object) -> Club:
 
 
 def over_full(club: Club) -> tuple[Club, list[list[str]]]:
-    """Four sessions of at least an hour on the whole of one pitch within 150 minutes of one evening."""
-    names = ["T002 1", "T003 1", "T008 1", "T009 1"]
+    """Twice 75 minutes and once 60 on the whole of one pitch within 150 minutes of one evening."""
+    names = ["T002 1", "T003 1", "T008 1"]
     pitch = club.pitches[0].id
     changed = asking(club, names, days=frozenset({WEDNESDAY}), earliest=17 * 60, latest=19 * 60 + 30, zones=None,
                      pitches=(pitch,), wished_days=frozenset())  # fmt: skip
@@ -76,11 +76,10 @@ def coach_twice(club: Club) -> tuple[Club, list[list[str]]]:
 def no_light(club: Club) -> tuple[Club, list[list[str]]]:
     """One session may only be on a pitch without lights, late in the evening."""
     dark = club.pitches[-1].model_copy(update={"openings": (Opening(span=Span(17 * 60, 22 * 60), lit=False),)})
-    pitches = (*club.pitches[:-1], dark)
-    changed = asking(everybody_comes(club), ["T004 1"], pitches=(dark.id,), earliest=20 * 60 + 30)
-    used = changed.model_copy(update={"pitches": (*club.pitches, dark.model_copy(update={"id": "Dark"}))})
-    assert pitches
-    return asking(used, ["T004 1"], pitches=("Dark",)), [["T004 1"]]
+    changed = everybody_comes(club).model_copy(
+        update={"pitches": (*club.pitches, dark.model_copy(update={"id": "Dark"}))}
+    )
+    return asking(changed, ["T004 1"], pitches=("Dark",), earliest=20 * 60 + 30), [["T004 1"]]
 
 
 def no_keeper(club: Club) -> tuple[Club, list[list[str]]]:
@@ -112,11 +111,13 @@ def kit_short(club: Club) -> tuple[Club, list[list[str]]]:
                      pitches=pitches)  # fmt: skip
     others = [ask.id for ask in club.sessions if ask.id not in names]
     changed = asking(changed, others, days=frozenset({0, 1, 3, 4}))
+    most, date = max(len(club.members(name)) for name in names), club.dates[WEDNESDAY]
     kit = tuple(
-        row.model_copy(update={"item": row.item}) if row.item != "ball size 4" or row.site != site
-        else row.model_copy(update={"count": max(len(club.members(name)) for name in names)})
+        row.model_copy(update={"missing": ((date, row.count - most),)})
+        if (row.item, row.site) == ("ball size 4", site)
+        else row
         for row in club.kit
-    )  # fmt: skip
+    )
     return changed.model_copy(update={"kit": kit}), [names]
 
 

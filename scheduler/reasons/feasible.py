@@ -1,0 +1,110 @@
+"""Some lawful booking of a week, however good, and the fewest sessions for which there is none."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from scheduler.booking.slots import slot_of
+from scheduler.club.club import Club
+from scheduler.contract import Rule, is_booking_rule, is_narrowing_rule
+from scheduler.plan.plan import WeekPlan
+from scheduler.solving import make_solver
+
+if TYPE_CHECKING:
+    from scheduler.booking.model import BookingModel
+
+LADDER: tuple[dict[str, bool], ...] = ({"outsiders": False, "certain_only": True}, {})  # everybody comes; then any way
+LOST = "fewest minutes stood down"
+
+
+class Feasible:
+    """Questions about one club's rules. `left`: reproducible seconds still to spend."""
+
+    def __init__(self, club: Club, rules: Sequence[Rule], limit: float) -> None:
+        self._club, self._rules = club, rules
+        self.left = limit
+
+    def booking(self, club: Club, beside: WeekPlan | None = None, wide: bool = True) -> WeekPlan | None | bool:
+        """A lawful booking of a club; None where there is none; False where time ran out.
+
+        `beside`: sessions that stay in these slots, which is far less work; then None says nothing of other slots.
+        Not `wide`: none is looked for in which some stay away or adults help elsewhere.
+        """
+        found: WeekPlan | None | bool = None
+        for narrowed in LADDER if wide else LADDER[:1]:
+            model = _model(club, self._rules, narrowed, beside)
+            found, spent = _some_booking(model, self.left)
+            self.left -= spent
+            if isinstance(found, WeekPlan):
+                return found
+        return found
+
+    def fewest_sessions(self, sessions: Sequence[str]) -> tuple[list[str], bool]:
+        """Sessions that cannot all be held, each of which left out makes the rest possible; whether that was shown.
+
+        By halves (Junker, QuickXplain, 2004, from memory): few questions where few sessions are in conflict.
+        """
+        self._sure = True
+        return self._by_halves([], False, list(sessions)), self._sure
+
+    def _by_halves(self, base: list[str], more: bool, candidates: list[str]) -> list[str]:
+        if more and not self._possible(base):
+            return []
+        if len(candidates) == 1:
+            return candidates
+        middle = len(candidates) // 2
+        first, second = candidates[:middle], candidates[middle:]
+        late = self._by_halves([*base, *first], True, second)
+        early = self._by_halves([*base, *late], bool(late), first)
+        return [*early, *late]
+
+    def _possible(self, sessions: Sequence[str]) -> bool:
+        asks = tuple(ask for ask in self._club.sessions if ask.id in sessions)
+        found = self.booking(self._club.model_copy(update={"sessions": asks}))
+        self._sure = self._sure and found is not False
+        return found is not None
+
+
+def _model(club: Club, rules: Sequence[Rule], narrowed: dict[str, bool], beside: WeekPlan | None) -> BookingModel:
+    """The model of a booking; with every choice open it wishes that few are stood down."""
+    from scheduler.booking.model import BookingModel
+
+    model = BookingModel(
+        club,
+        outsiders=narrowed.get("outsiders", True),
+        certain_only=narrowed.get("certain_only", False),
+        wishes=not narrowed,
+        relaxed=beside is None,
+    )
+    for planned in beside.sessions if beside is not None else ():
+        model.keep_slot(planned.session, slot_of(club, planned))
+    mine = [rule for rule in rules if is_booking_rule(rule) and rule.off(club) is None]
+    for rule in mine:
+        if is_narrowing_rule(rule):
+            rule.narrow(club, model)
+    model.make()
+    for rule in mine:
+        rule.post(club, model)
+    model.switches.fix_on()
+    return model
+
+
+def _some_booking(model: BookingModel, limit: float) -> tuple[WeekPlan | None | bool, float]:
+    """A booking of a model, with the time spent; where few are wished to be stood down, one that stands few down."""
+    lost = [row.amount * row.term for row in model.penalties if row.wish == LOST]
+    if lost:
+        model.model.minimize(sum(lost))
+    spent = 0.0
+    while spent < limit:
+        solver = make_solver(limit - spent, probing=0)
+        status = solver.solve(model.model).name
+        spent += float(solver.response_proto.deterministic_time)
+        if status == "INFEASIBLE":
+            return None, spent
+        if status not in ("OPTIMAL", "FEASIBLE"):
+            break
+        plan = model.mended(model.read(solver))
+        if plan is not None:
+            return plan, spent
+    return False, spent

@@ -1,0 +1,79 @@
+"""What replanning knows of slots without a model, and with the small one, against the model and every booking."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+import pytest
+
+from constraints import RULES
+from scheduler.booking.book import build_booking
+from scheduler.booking.slots import Slot
+from scheduler.outcome import Booked
+from scheduler.plan.plan import WeekPlan
+from scheduler.replan.allowed import Allowed
+from scheduler.replan.attendance import with_attendance
+from scheduler.replan.differences import differences
+from scheduler.replan.replan import replan
+from scheduler.replan.shift import Shift
+from scheduler.replan.small import Small
+from tests.replans import a_week, told
+from tests.scheduler.test_replan_sessions import fewest_moves_by_enumeration, three_teams
+
+CLOSURES: list[list[tuple[str, int, str | None, str | None]]] = [
+    [("North", 0, None, None)],
+    [("North", 0, None, None), ("South", 0, None, None)],
+    [("North", 0, "17:00", "18:00"), ("South", 0, "17:00", "18:00"), ("North", 1, None, None)],
+]
+
+
+def test_slots_are_those_that_the_booking_would_keep() -> None:
+    """Every narrowing rule speaks through its own `narrow`, here and in the model."""
+    club, plan = three_teams()
+    now, known = told(club, plan, closed=["North"], on="2026-09-07", from_="18:00")
+    model = build_booking(now, RULES)
+    allowed = Allowed(now, RULES, None)
+    for planned in known.sessions:
+        assert allowed.slots(planned.session) == model.slots(planned.session)
+
+
+@pytest.mark.parametrize("closures", CLOSURES)
+def test_the_small_model_needs_as_few_moves_as_any_booking(
+    closures: list[tuple[str, int, str | None, str | None]],
+) -> None:
+    """Its bound is no higher than what enumeration finds, and its answer moves just so many."""
+    club, plan = three_teams()
+    now, known = club, plan
+    for pitch, day, start, end in closures:
+        date = (club.week + dt.timedelta(days=day)).isoformat()
+        now, known = told(now, known, closed=[pitch], on=date, from_=start, until=end)
+    attended = with_attendance(now, known)
+    shift = Shift(now, attended, RULES, None)
+    small = Small(now, attended, shift.struck().away, [], shift.allowed.slots, lambda _: 24 * 60, shift.spare)
+    fewest = fewest_moves_by_enumeration(now, known)
+    assert small.show_least() == (0, fewest)
+    small.with_adults()
+    answer = small.answer()
+    assert answer is not None
+    assert answer.fewest
+    moved = [session for session, choice in answer.to.items() if _elsewhere(plan, session, choice.slot)]
+    assert len(moved) == fewest
+
+
+def _elsewhere(plan: WeekPlan, session: str, slot: Slot) -> bool:
+    old = plan.by_session[session]
+    return (old.date, old.start, old.pitch) != (slot.date, slot.start, slot.pitch)
+
+
+def test_too_few_keepers_move_the_session_to_another_day() -> None:
+    """Nobody is left to keep goal on Monday: the session is held when they are there, not called off."""
+    club, plan = a_week(16, 2, 1)
+    date = plan.sessions[0].date
+    keepers = [player.id for player in club.players if player.keeper in ("regular", "willing")]
+    now, known = told(club, plan, absent=keepers, on=date.isoformat())
+    outcome = replan(now, known, RULES, limit=10)
+    assert isinstance(outcome, Booked)
+    assert not outcome.plan.cancelled
+    (change,) = differences(now, known, outcome.plan).sessions
+    assert change.after is not None
+    assert change.after.date != date
