@@ -49,6 +49,13 @@ def children(*ages: tuple[int, int]) -> Club:
     return with_adults(a_club(ages=NSPCC).model_copy(update={"players": players}), 6)
 
 
+@pytest.mark.parametrize(("adults", "missing"), [(1, [1]), (2, [])])
+def test_never_one_adult_alone(adults: int, missing: list[int]) -> None:
+    """Three children of 13 are one adult's by the ratio of 1:10; the source asks for two adults always."""
+    club = children((13, 3))
+    assert breaches(RULE, club, held(club, coaches=adults_of(club, adults))) == missing
+
+
 @pytest.mark.parametrize(("count", "at_8", "at_12", "at_13"), TABLE)
 def test_adults_of_the_published_table(count: int, at_8: int, at_12: int, at_13: int) -> None:
     """One adult fewer than the table is a breach of one, the table itself is none."""
