@@ -51,7 +51,7 @@ def children(*ages: tuple[int, int]) -> Club:
 
 @pytest.mark.parametrize(("adults", "missing"), [(1, [1]), (2, [])])
 def test_never_one_adult_alone(adults: int, missing: list[int]) -> None:
-    """Three children of 13 are one adult's by the ratio of 1:10 and by Coaches needed; the source asks for two always."""
+    """Three children of 13 are one adult's by 1:10 and by Coaches needed; the source asks for two always."""
     club = with_asks(children((13, 3)), coaches_needed=1)
     assert breaches(RULE, club, held(club, coaches=adults_of(club, adults))) == missing
 
