@@ -55,7 +55,8 @@ def mend(
     plan, proven, changed = booked, True, []
     for ring in settings(club, booked):
         locked = frozenset(turn.index for turn in ring.turns if turn.span.start < minute_of(now, turn.date))
-        if not _touched(ring, breaches) and not Task(club, before, ring, frozenset()).disturbed:
+        stays = not _touched(ring, breaches) and not Task(club, before, ring, frozenset()).disturbed
+        if stays and not (_in_another_order(before, ring) and _breaches(club, plan, ring, roles)):
             continue
         changed.append(ring.name)
         on_progress(f"rotation of {ring.name}")
@@ -71,6 +72,11 @@ def _touched(ring: Ring, breaches: Sequence[Violation]) -> bool:
     """Whether a breach is about the ring's sessions or players, or names nobody."""
     names = {*ring.players, *(one.session for one in ring.sessions)}
     return any(not breach.about or names & set(breach.about) for breach in breaches)
+
+
+def _in_another_order(before: WeekPlan, ring: Ring) -> bool:
+    """Whether a session of the ring was held on another day, so that its whistles come in another order."""
+    return any((old := before.by_session.get(one.session)) and old.date != one.date for one in ring.sessions)
 
 
 def _part(club: Club, plan: WeekPlan, ring: Ring) -> tuple[Club, WeekPlan]:
