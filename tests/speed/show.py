@@ -112,10 +112,15 @@ def grown(rows: Sequence[Found], measure: str, way: str = "evenweek") -> Points:
     return [(float(size), median(v)) for size, v in sorted(sizes.items()) if median(v) < inf]
 
 
-def growth(name: str, points: Points) -> str:
-    """The growth exponent in words."""
+def growth(name: str, rows: Sequence[Found], measure: str) -> str:
+    """The growth exponent in words; none where a size was not reached by half of its clubs."""
+    points = grown(rows, measure)
+    missing = sorted({row["size"] for row in rows if row["way"] == "evenweek"} - {int(size) for size, _ in points})
+    if missing:
+        at = ", ".join(map(str, missing))
+        return f"No growth exponent of the time to the {name} booking: at {at} teams most clubs have none in time."
     at = ", ".join(f"{size:g}" for size, _ in points)
-    return f"Growth exponent of {name} over sizes {at}: {cell(slope(points))}." if len(points) > 1 else ""
+    return f"Growth exponent of the time to the {name} booking over {at} teams: {cell(slope(points))}."
 
 
 def rings(rows: Sequence[Found]) -> list[str]:
@@ -162,8 +167,7 @@ def main() -> None:
     text: list[str] = []
     if of["booking"]:
         text += ["### Booking", "", *bookings(of["booking"])]
-        text += [growth(f"time to the {name} booking", grown(of["booking"], key))
-                 for name, key in (("first lawful", "first"), ("proven", "proven"))] + [""]  # fmt: skip
+        text += [growth("first lawful", of["booking"], "first"), growth("proven", of["booking"], "proven"), ""]
         drawn = curves(of["booking"])
         if drawn:
             picture = lines("Processor seconds of a booking, median of all clubs of a size", "teams", "s", drawn)
