@@ -41,6 +41,20 @@ class Solution:
         return int(flat.offset + sum(factor * self.values[variable.index] for variable, factor in terms))
 
 
+def most_of(term: LinearExpr | int) -> int:
+    """The most that a term could come to."""
+    from scheduler.solver import cp_model
+
+    if isinstance(term, int):
+        return term
+    flat = cp_model.FlatIntExpr(term)
+    total = int(flat.offset)
+    for variable, factor in zip(flat.vars, flat.coeffs, strict=True):
+        domain = list(variable.proto.domain)
+        total += max(factor * domain[0], factor * domain[-1])
+    return max(0, total)
+
+
 def make_solver(
     deterministic_limit: float,
     linearization: int = 1,

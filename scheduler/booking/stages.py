@@ -10,7 +10,7 @@ from scheduler.plan.plan import Proof, WeekPlan
 from scheduler.priorities import BOOKING_ORDER
 from scheduler.progress import Report
 from scheduler.solver import cp_model
-from scheduler.solving import Solution, make_solver
+from scheduler.solving import Solution, make_solver, most_of
 
 if TYPE_CHECKING:
     from ortools.sat.python.cp_model import CpSolver
@@ -109,7 +109,13 @@ class Stages:
         return True
 
     def run(self) -> None:
-        """Every wish in the order of priorities, then what no wish decides."""
+        """Every wish in the order of priorities, then what no wish decides; Ctrl-C keeps the best so far."""
+        try:
+            self._run()
+        except KeyboardInterrupt:  # between two solves; within one the solver sees to it
+            self.stopped, self.finished = True, False
+
+    def _run(self) -> None:
         order = [wish for wish in BOOKING_ORDER if wish not in self._done and self._terms(wish)]
         if not order:
             self._solve("booking", cp_model.LinearExpr.sum([]), LIGHT)
@@ -171,7 +177,7 @@ class Stages:
 
     def _most(self, wish: str) -> int:
         """At least the most that a wish could cost."""
-        return sum(_most(term) for term in self._terms(wish))
+        return sum(most_of(term) for term in self._terms(wish))
 
     def _solve(self, stage: str, cost: Linear, parameters: Parameters = LIGHT, weight: int = 1) -> tuple[CpSolver, str]:
         """One solve from the best plan so far, and the status in CP-SAT's words.
@@ -268,7 +274,7 @@ class Stages:
             *(self._early_minutes(plan) if any(one.stood_down for one in plan.sessions) else []),
             absent,
         ]
-        weights = [prod(sum(map(_most, later)) + 1 for later in terms[i + 1 :]) for i in range(len(terms))]
+        weights = [prod(sum(map(most_of, later)) + 1 for later in terms[i + 1 :]) for i in range(len(terms))]
         if not self.stopped and self._left > 0:
             costs = [weight * term for weight, of in zip(weights, terms, strict=True) for term in of]
             self._solve("what no wish decides", cp_model.LinearExpr.sum(costs))
@@ -281,15 +287,3 @@ class Stages:
         lost = {(squad, s): children.lost(squad, s) for squad in children.squads for s in squad.sessions if s in weight}
         own = [term for (squad, session), term in lost.items() if club.is_own(club.player(squad.first), session)]
         return [own, [weight[session] * term for (_, session), term in lost.items()]]
-
-
-def _most(term: Linear) -> int:
-    """The most that a term could come to."""
-    if isinstance(term, int):
-        return term
-    flat = cp_model.FlatIntExpr(term)
-    total = int(flat.offset)
-    for variable, factor in zip(flat.vars, flat.coeffs, strict=True):
-        domain = list(variable.proto.domain)
-        total += max(factor * domain[0], factor * domain[-1])
-    return max(0, total)
