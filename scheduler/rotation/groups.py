@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections import Counter
+from collections.abc import Callable, Iterable, Sequence
 from itertools import combinations
 from random import Random
 from typing import NamedTuple
@@ -100,14 +101,28 @@ class Grouping:
                 firm += max(0, need.goals - may)
                 keepers += may * may
             firm += max(0, need.field + need.goals - len(here))
-        ages = [age for p in mates if (age := self.ages[p]) is not None] if self.contact else []
-        years = max(0, max(ages) - min(ages) - MOST_AGE_YEARS) if ages else 0
+        years = self._years_apart(mates) if self.contact else 0
         level = sum(self.level[p] for p in mates)
         again = sum(self.before.get(pair, 0) for pair in combinations(sorted(mates), 2)) if self.before else 0
         return firm, years, there, keepers, level * level, again
 
+    def _years_apart(self, mates: list[str]) -> int:
+        """Years beyond those allowed, added up over all pairs, so that every child moved to its like helps."""
+        count = Counter(age for p in mates if (age := self.ages[p]) is not None)
+        return sum(
+            count[one] * count[two] * max(0, abs(one - two) - MOST_AGE_YEARS) for one, two in combinations(count, 2)
+        )
+
     def improve(self) -> Cost:
-        """Exchange two of two groups as long as that helps; the cost of all groups together."""
+        """Exchange two of two groups as long as that helps; the cost of all groups together.
+
+        First so that nobody comes among children of other ages for want of a keeper, then whatever helps.
+        """
+        if self.contact:
+            self._exchanges(lambda cost: (cost[1], cost[0], *cost[2:]))
+        return self._exchanges(lambda cost: cost)
+
+    def _exchanges(self, key: Callable[[Cost], Cost]) -> Cost:
         costs = {g: self.cost(g) for g in self._numbers()}
         better = True
         while better:
@@ -118,7 +133,7 @@ class Grouping:
                         before = _sum((costs[one], costs[two]))
                         self._exchange(one, i, two, j)
                         after = {one: self.cost(one), two: self.cost(two)}
-                        if _sum(after.values()) < before:
+                        if key(_sum(after.values())) < key(before):
                             costs.update(after)
                             better = True
                         else:
