@@ -239,3 +239,21 @@ def test_an_excess_that_cannot_be_avoided_is_recorded_as_proved() -> None:
     assert max(line.excess for line in ledger(club, outcome.plan)) == F(2, 5) * REP
     rotation = tuple(rule for rule in RULES if is_rotation_rule(rule))
     assert audit(club, outcome.plan, rotation).breaches == ()
+
+
+@pytest.mark.parametrize(("bibs", "least"), [("session", F(2, 5) * REP), ("block", F(0))])
+def test_with_bibs_drawn_anew_each_block_only_the_first_block_counts(bibs: str, least: F) -> None:
+    """The same five in two blocks of three reps: 0.4 rep when bibs stay on; with new bibs each child may change sides.
+
+    After three reps the side of three has attacked twice or once: shares 1.2, 0.6 and 1.2, so nobody need be beyond.
+    """
+    part = a_practice(attackers=Sizes(2, 2, 2), defenders=Sizes(1, 1, 1), keepers=1)
+    squad = a_squad(6, regulars=1)
+    club = a_rotation_club(squad, [[part], [part]], reps=3, policy=KeeperPolicy.REGULARS, stays=KeeperStays.SESSION,
+                           bibs_stay=bibs)  # fmt: skip
+    (ring,) = settings(club, booked(club))
+    assert least_excess(club, ring, F(100)) == least
+    outcome = rotate(club, booked(club), RULES)
+    assert isinstance(outcome, Booked)
+    assert outcome.proven
+    assert max(line.excess for line in ledger(club, outcome.plan)) == least
