@@ -76,6 +76,7 @@ def book(
     from scheduler.booking.twins import order_twins
 
     model: BookingModel | None = None
+    left = limit
     for small in LADDER:
         model = build_booking(
             club, rules, may_cancel=may_cancel, earlier=earlier, relaxed=not hold, like=model, **small
@@ -83,11 +84,12 @@ def book(
         hold_and_forbid(model, hold, forbidden)
         if model.relaxed:
             order_twins(model)
-        stages = Stages(model, limit, on_progress)
+        stages = Stages(model, left, on_progress)
         if small and not stages.assume_least():
             continue
         stages.run()
-        if stages.plan is not None or stages.stopped:
+        left = stages.left
+        if not stages.infeasible:
             break
     if stages.plan is None:
         if stages.infeasible:

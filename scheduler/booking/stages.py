@@ -68,11 +68,12 @@ class _Watch(cp_model.CpSolverSolutionCallback):
 class Stages:
     """How far a booking has come: the best plan, what is proven of it, and what time is left.
 
-    `finished`: every stage ended in a proof. `infeasible`: there is no lawful plan at all. `stopped`: by Ctrl-C.
+    `finished`: every stage ended in a proof. `infeasible`: there is no lawful plan at all. `stopped`: by Ctrl-C. `left`: the
+    reproducible seconds that were not spent.
     """
 
     def __init__(self, model: BookingModel, limit: float, on_progress: Report) -> None:
-        self._booking, self._left, self._tell = model, limit, on_progress
+        self._booking, self.left, self._tell = model, limit, on_progress
         self.plan: WeekPlan | None = None
         self.proofs: list[Proof] = []
         self.stopped = self.infeasible = False
@@ -123,7 +124,7 @@ class Stages:
             for together in self._groups(list(wishes)):
                 if not self._stage(together, LIGHT if people else IN_FULL):
                     return
-        if self.plan is not None and not self.stopped and self._left > LEAST_LEFT:
+        if self.plan is not None and not self.stopped and self.left > LEAST_LEFT:
             self._as_early_as_it_goes()
             self._settle()
 
@@ -173,7 +174,7 @@ class Stages:
             self._note(wish, value, least, least == value)
             self.finished = self.finished and least == value
             self._booking.model.add(cost <= value)
-        return not self.stopped and self._left > LEAST_LEFT
+        return not self.stopped and self.left > LEAST_LEFT
 
     def _most(self, wish: str) -> int:
         """At least the most that a wish could cost."""
@@ -187,7 +188,7 @@ class Stages:
         """
         while True:
             solver, status, lawful = self._solve_once(stage, cost, parameters, weight)
-            if lawful or self.stopped or self._left <= 0:
+            if lawful or self.stopped or self.left <= 0:
                 return solver, status if lawful else "UNKNOWN"
 
     def _solve_once(self, stage: str, cost: Linear, parameters: Parameters, weight: int) -> tuple[CpSolver, str, bool]:
@@ -196,7 +197,7 @@ class Stages:
         model.proto.clear_objective()
         model.minimize(cost)
         self._hint()
-        allowed = self._left if self.plan is None else self._left * STAGE_SHARE
+        allowed = self.left if self.plan is None else self.left * STAGE_SHARE
         solver = make_solver(
             max(0.01, allowed),
             linearization=parameters.linearization,
@@ -209,7 +210,7 @@ class Stages:
         spent = float(solver.response_proto.deterministic_time)
         early = status in ("FEASIBLE", "UNKNOWN") and spent < allowed * SPENT
         self.stopped = self.stopped or (early and not watch.crowded)
-        self._left -= spent
+        self.left -= spent
         if status == "MODEL_INVALID":
             raise AssertionError(model.validate())
         if status == "INFEASIBLE":
@@ -249,9 +250,9 @@ class Stages:
         ]
         for planned in () if self.plan is None else self.plan.sessions:  # another day would be another week
             self._booking.model.add(self._booking.on_day(planned.session, planned.date) == 1)
-        left, self._left = self._left, min(self._left, SHORT_SEARCH / STAGE_SHARE)
+        left, self.left = self.left, min(self.left, SHORT_SEARCH / STAGE_SHARE)
         self._solve("early starts", cp_model.LinearExpr.sum(starts), IN_FULL)
-        self._left = left - (min(left, SHORT_SEARCH / STAGE_SHARE) - self._left)
+        self.left = left - (min(left, SHORT_SEARCH / STAGE_SHARE) - self.left)
 
     def _settle(self) -> None:
         """Slots kept: own sessions before others, earlier before later; own coaches come where they can."""
@@ -275,7 +276,7 @@ class Stages:
             absent,
         ]
         weights = [prod(sum(map(most_of, later)) + 1 for later in terms[i + 1 :]) for i in range(len(terms))]
-        if not self.stopped and self._left > 0:
+        if not self.stopped and self.left > 0:
             costs = [weight * term for weight, of in zip(weights, terms, strict=True) for term in of]
             self._solve("what no wish decides", cp_model.LinearExpr.sum(costs))
 
