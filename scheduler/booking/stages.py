@@ -68,8 +68,8 @@ class _Watch(cp_model.CpSolverSolutionCallback):
 class Stages:
     """How far a booking has come: the best plan, what is proven of it, and what time is left.
 
-    `finished`: every stage ended in a proof. `infeasible`: there is no lawful plan at all. `stopped`: by Ctrl-C. `left`: the
-    reproducible seconds that were not spent.
+    `finished`: every stage ended in a proof. `infeasible`: there is no lawful plan at all. `stopped`: by Ctrl-C.
+    `left`: reproducible seconds not spent.
     """
 
     def __init__(self, model: BookingModel, limit: float, on_progress: Report) -> None:
