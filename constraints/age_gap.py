@@ -24,7 +24,7 @@ class AgeGap:
     name = "age gap"
     words = (
         "In a practice with contact nobody shares an area with a child more than two age years older or younger "
-        "(whole years on the Monday; resting does not count)."
+        "(whole years on the Monday; resting does not count); whoever then finds too few others stands down from it."
     )
     source = Source("bands of two years for contact between children", basis=Basis.COMMON_PRACTICE)
     firm = True
