@@ -30,11 +30,13 @@ class Whereabouts:
 
     def post(self) -> None:
         """The rows about every adult, of a relaxed model only those about an adult's own sessions; others wait."""
+        own = {ask.id: self._model.adults.own(ask.id) for ask in self._model.club.sessions}
         for coach in self._model.club.coaches:
-            for one, other in combinations(sorted(self._model.adults.sessions_of(coach.id)), 2):
-                own = all(coach.id in self._model.adults.own(session) for session in (one, other))
-                if own or not self._model.relaxed:
-                    self._either(coach.id, one, other)
+            mine = self._model.adults.sessions_of(coach.id)
+            if self._model.relaxed:
+                mine = [session for session in mine if coach.id in own[session]]
+            for one, other in combinations(sorted(mine), 2):
+                self._either(coach.id, one, other)
         self._model.when_read(self._post_what_is_broken)
 
     def _either(self, coach: str, one: str, other: str) -> None:

@@ -32,8 +32,9 @@ class Feasible:
         Not `wide`: none is looked for in which some stay away or adults help elsewhere.
         """
         found: WeekPlan | None | bool = None
+        model: BookingModel | None = None
         for narrowed in LADDER if wide else LADDER[:1]:
-            model = _model(club, self._rules, narrowed, beside)
+            model = _model(club, self._rules, narrowed, beside, model)
             found, spent = _some_booking(model, self.left)
             self.left -= spent
             if isinstance(found, WeekPlan):
@@ -66,7 +67,9 @@ class Feasible:
         return found is not None
 
 
-def _model(club: Club, rules: Sequence[Rule], narrowed: dict[str, bool], beside: WeekPlan | None) -> BookingModel:
+def _model(
+    club: Club, rules: Sequence[Rule], narrowed: dict[str, bool], beside: WeekPlan | None, like: BookingModel | None
+) -> BookingModel:
     """The model of a booking; with every choice open it wishes that few are stood down."""
     from scheduler.booking.model import BookingModel
 
@@ -75,12 +78,14 @@ def _model(club: Club, rules: Sequence[Rule], narrowed: dict[str, bool], beside:
         outsiders=narrowed.get("outsiders", True),
         certain_only=narrowed.get("certain_only", False),
         wishes=not narrowed,
-        relaxed=beside is None,
+        relaxed=True,
+        like=like,
     )
-    for planned in beside.sessions if beside is not None else ():
-        model.keep_slot(planned.session, slot_of(club, planned))
+    if like is None:
+        for planned in beside.sessions if beside is not None else ():
+            model.keep_slot(planned.session, slot_of(club, planned))
     mine = [rule for rule in rules if is_booking_rule(rule) and rule.off(club) is None]
-    for rule in mine:
+    for rule in mine if like is None else ():
         if is_narrowing_rule(rule):
             rule.narrow(club, model)
     model.make()
