@@ -80,6 +80,6 @@ def bars(title: str, groups: Mapping[str, Mapping[str, float]]) -> str:
             wide = 330 * value / most
             body.append(_text(176, y, name, "end"))
             body.append(f'<rect x="184" y="{y - 12:.1f}" width="{wide:.1f}" height="15" fill="{STROKES[number][0]}"/>')
-            body.append(_text(190 + wide, y, f"{value:.3g}", "start"))
+            body.append(_text(190 + wide, y, f"{value:.0f}" if value >= 100 else f"{value:.3g}", "start"))
         y += 32
     return _frame(title, body, y)
