@@ -29,7 +29,7 @@ from scheduler.rotation.slots import places_at
 from scheduler.rotation.unmet import About, Paid, paid_wishes, together, unmet
 
 Key = tuple[str, int, int, int]
-COUNTS_SHARE = 0.04  # of the limit, for each small model where the arithmetic falls short
+COUNTS_SHARE = 0.1  # of the limit, for each small model where the arithmetic falls short
 EXACT_SHARE = 0.25  # of the limit, where a lawful plan is in hand and less excess is looked for
 LARGEST_PROVED = 200  # players times turns up to which the exact model has been seen to come to a proof
 
