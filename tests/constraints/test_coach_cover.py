@@ -11,13 +11,15 @@ import pytest
 
 from constraints.coach_cover import CoachCover
 from scheduler.audit import rules_off
+from scheduler.booking.book import build_booking
 from scheduler.club.club import Club
 from scheduler.club.people import Absence
 from scheduler.club.places import Pitch, Site
 from scheduler.club.programme import PlanRow
 from scheduler.club.when import Occurs, Span
+from tests.bookings import allows
 from tests.clubs import MONDAY, a_club, an_age_row, some_players
-from tests.weeks import FIVE, SEVEN, SIX, breaches, held, hours, spoken, together, with_asks, with_coaches
+from tests.weeks import FIVE, SEVEN, SIX, breaches, held, hours, spoken, together, week_of, with_asks, with_coaches
 
 RULE = CoachCover()
 NSPCC = (
@@ -201,3 +203,13 @@ def test_a_first_aider_on_the_site_for_every_minute(start: int, bare: list[int])
         assert spoken(RULE, club, held(club), held(club, start=start, number=1)) == [
             "no first aider at Marsh Lane on Mon 7 Sep for 15 minutes from 18:15"
         ]
+
+
+@pytest.mark.parametrize(("start", "bare"), [(SIX + 15, []), (SIX + 30, [15])])
+def test_first_aiders_may_hand_over_at_a_minute_but_not_later(start: int, bare: list[int]) -> None:
+    """The Herons' aider leaves at 18:15, the Larks' comes at `start`; the Kites, who have none, train until 18:30."""
+    club = with_coaches(a_club(teams=3, players=4), 2, 3, first_aid_until=None)
+    week = (held(club), held(club, start=FIVE + 15, number=1), held(club, start=start, number=2))
+    assert breaches(RULE, club, *week) == bare
+    model = build_booking(club, (RULE,), switchable=True, free=True, wishes=False)
+    assert allows(model, week_of(club, *week)) == (not bare)
