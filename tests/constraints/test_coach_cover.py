@@ -12,6 +12,7 @@ import pytest
 from constraints.coach_cover import CoachCover
 from scheduler.audit import rules_off
 from scheduler.booking.book import build_booking
+from scheduler.booking.whereabouts import twice_at_once
 from scheduler.club.club import Club
 from scheduler.club.people import Absence
 from scheduler.club.places import Pitch, Site
@@ -213,3 +214,13 @@ def test_first_aiders_may_hand_over_at_a_minute_but_not_later(start: int, bare: 
     assert breaches(RULE, club, *week) == bare
     model = build_booking(club, (RULE,), switchable=True, free=True, wishes=False)
     assert allows(model, week_of(club, *week)) == (not bare)
+
+
+@pytest.mark.parametrize(("start", "late"), [(FIVE + 75 + 19, True), (FIVE + 75 + 20, False)])
+def test_an_adult_needs_the_minutes_between_two_sites(start: int, late: bool) -> None:
+    """Twenty minutes from site to site; the booking's own look at a plan and the audit draw the same line."""
+    club = a_club(teams=2, players=4).model_copy(update={"sites": TWO_SITES, "pitches": TWO_GROUNDS})
+    both = tuple(coach.id for coach in club.coaches)
+    week = (held(club, coaches=both), held(club, start=start, number=1, pitch="Mill", coaches=both))
+    assert bool(list(twice_at_once(club, week_of(club, *week)))) == late
+    assert bool(breaches(RULE, club, *week)) == late
