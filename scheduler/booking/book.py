@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict
 
+from scheduler.booking.slots import slot_of
 from scheduler.club.club import Club
 from scheduler.contract import Rule, Severity, is_booking_rule, is_narrowing_rule
 from scheduler.outcome import Booked, Conflict, OutOfTime
@@ -15,6 +16,13 @@ if TYPE_CHECKING:
     from scheduler.booking.model import BookingModel
 
 LIMIT = 60.0
+
+
+class Small(TypedDict, total=False):
+    """What makes a model smaller: adults of other teams left out, and children who come to everything they can."""
+
+    outsiders: bool
+    certain_only: bool
 
 
 def build_booking(
@@ -30,12 +38,14 @@ def build_booking(
     wishes: bool = True,
     relaxed: bool = False,
     like: BookingModel | None = None,
+    beside: WeekPlan | None = None,
 ) -> BookingModel:
     """The model of a club's week with every rule that is on posted to it.
 
     Not `switchable`: every switch is on, slots that a rule excludes are left out and the rows are tight. `switchable`:
     every constraint hangs on its switch, and nothing is fixed; the caller fixes the switches or assumes them. `like`:
-    a model of the same club and rules, not switchable, whose slots have been narrowed already.
+    a model of the same club and rules, not switchable, whose slots have been narrowed already. `beside`: sessions that
+    have the slots of this plan and no others.
     """
     from scheduler.booking.model import BookingModel
 
@@ -43,6 +53,8 @@ def build_booking(
         club, switchable=switchable, free=free, outsiders=outsiders, certain_only=certain_only, may_cancel=may_cancel,
         earlier=earlier, wishes=wishes, relaxed=relaxed, like=like,
     )  # fmt: skip
+    for planned in beside.sessions if beside is not None and like is None else ():
+        model.keep_slot(planned.session, slot_of(club, planned))
     mine = sorted((rule for rule in rules if is_booking_rule(rule) and rule.off(club) is None), key=lambda r: r.name)
     for rule in mine if like is None else ():
         if is_narrowing_rule(rule):
@@ -100,7 +112,7 @@ def book(
     return Booked(plan=plan, proven=stages.finished, gap=gap, stopped=stages.stopped)
 
 
-LADDER: tuple[dict[str, bool], ...] = ({"outsiders": False, "certain_only": True}, {"certain_only": True}, {})
+LADDER: tuple[Small, ...] = ({"outsiders": False, "certain_only": True}, {"certain_only": True}, {})
 """Small models first: everybody comes who can, first led by their own, then by whoever may help. The last has it all.
 
 A plan found in a small one is as good as any: where nobody loses more than counting alone demands, every plan as good

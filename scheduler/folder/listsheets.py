@@ -107,14 +107,14 @@ def write_fairness(book: Book, club: Club, plan: WeekPlan) -> None:
     by_child: dict[str, dict[str, Line]] = {}
     for line in lines:
         by_child.setdefault(line.player, {})[line.role] = line
+    page.gap(6)
+    heads = ["Child", *[text for role in ROLE_WORDS for text in (ROLE_WORDS[role], "less | more")]]
+    page.head(heads, in_sight=False)  # long sentences stand above it
     for team in club.teams:
         children = [key for key in by_child if club.player(key).team == team.id]
         if not children:
             continue
-        page.gap(6)
         page.heading(plain(team.id))
-        page.line(["Child", *[text for role in ROLE_WORDS for text in (ROLE_WORDS[role], "less | more")]],
-                  ["head"] * 9)  # fmt: skip
         names = card_names(club, children)
         for child in children:
             cells, kinds = [names[child]], ["strong"]

@@ -160,8 +160,9 @@ class Page:
         self.sheet.set_row(self.row, tallest * LINE + 4)
         self.row += 1
 
-    def head(self, names: Sequence[str]) -> None:
-        """The headings of a table, repeated on every printed page and kept in sight on the screen."""
+    def head(self, names: Sequence[str], *, in_sight: bool = True) -> None:
+        """The headings of a table, repeated on every printed page; `in_sight`: and kept in sight on the screen."""
         self.line(names, kinds=["head"] * len(names))
         self.sheet.repeat_rows(self.row - 1)
-        self.sheet.freeze_panes(self.row, 0)
+        if in_sight:
+            self.sheet.freeze_panes(self.row, 0)

@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from scheduler.booking.slots import slot_of
+from scheduler.booking.book import Small, build_booking
 from scheduler.club.club import Club
-from scheduler.contract import Rule, is_booking_rule, is_narrowing_rule
+from scheduler.contract import Rule
 from scheduler.plan.plan import WeekPlan
 from scheduler.solving import make_solver
 
 if TYPE_CHECKING:
     from scheduler.booking.model import BookingModel
 
-LADDER: tuple[dict[str, bool], ...] = ({"outsiders": False, "certain_only": True}, {})  # everybody comes; then any way
+LADDER: tuple[Small, ...] = ({"outsiders": False, "certain_only": True}, {})  # everybody comes; then any way
 LOST = "fewest minutes stood down"
 
 
@@ -33,8 +33,10 @@ class Feasible:
         """
         found: WeekPlan | None | bool = None
         model: BookingModel | None = None
-        for narrowed in LADDER if wide else LADDER[:1]:
-            model = _model(club, self._rules, narrowed, beside, model)
+        for small in LADDER if wide else LADDER[:1]:
+            model = build_booking(
+                club, self._rules, wishes=not small, relaxed=True, like=model, beside=beside, **small
+            )  # with every choice open it wishes that few are stood down
             found, spent = _some_booking(model, self.left)
             self.left -= spent
             if isinstance(found, WeekPlan):
@@ -65,34 +67,6 @@ class Feasible:
         found = self.booking(self._club.model_copy(update={"sessions": asks}))
         self._sure = self._sure and found is not False
         return found is not None
-
-
-def _model(
-    club: Club, rules: Sequence[Rule], narrowed: dict[str, bool], beside: WeekPlan | None, like: BookingModel | None
-) -> BookingModel:
-    """The model of a booking; with every choice open it wishes that few are stood down."""
-    from scheduler.booking.model import BookingModel
-
-    model = BookingModel(
-        club,
-        outsiders=narrowed.get("outsiders", True),
-        certain_only=narrowed.get("certain_only", False),
-        wishes=not narrowed,
-        relaxed=True,
-        like=like,
-    )
-    if like is None:
-        for planned in beside.sessions if beside is not None else ():
-            model.keep_slot(planned.session, slot_of(club, planned))
-    mine = [rule for rule in rules if is_booking_rule(rule) and rule.off(club) is None]
-    for rule in mine if like is None else ():
-        if is_narrowing_rule(rule):
-            rule.narrow(club, model)
-    model.make()
-    for rule in mine:
-        rule.post(club, model)
-    model.switches.fix_on()
-    return model
 
 
 def _some_booking(model: BookingModel, limit: float) -> tuple[WeekPlan | None | bool, float]:

@@ -148,20 +148,22 @@ class _Swaps:
                     best = worth, one
         return best
 
-    def _steps_for(self, key: Key) -> Iterator[Step]:
-        """What brings one player nearer to the fair share of a role, in the turns up to the first too far."""
-        player, role = key
+    def _until_too_far(self, key: Key) -> Iterator[tuple[int, int]]:
+        """The turns up to the first too far from the fair share of a role, goals left out, and how far that is."""
         found = self._lines[key].first_beyond()
-        if found is None:
-            return
-        until, apart = found
+        until, apart = found if found is not None else (-1, 0)
         for number in self._lines[key].turns:
             if number > until:
                 return
+            if self._now[number][key[0]].role != "keep":
+                yield number, apart
+
+    def _steps_for(self, key: Key) -> Iterator[Step]:
+        """What brings one player nearer to the fair share of a role, in the turns up to the first too far."""
+        player, role = key
+        for number, apart in self._until_too_far(key):
             filling = self._now[number]
             mine = filling[player]
-            if mine.role == "keep":
-                continue
             if (mine.role == role) == (apart > 0):
                 others = [(one, slot) for one, slot in filling.items() if slot.role not in ("keep", mine.role)]
                 for other, slot in others:
@@ -174,15 +176,7 @@ class _Swaps:
     def _others_alone(self, key: Key) -> Iterator[Step]:
         """Others who go to the other role alone, which moves everybody's fair share a little."""
         player, role = key
-        found = self._lines[key].first_beyond()
-        if found is None:
-            return
-        until, apart = found
-        for number in self._lines[key].turns:
-            if number > until:
-                return
-            if self._now[number][player].role == "keep":
-                continue
+        for number, apart in self._until_too_far(key):
             for other, slot in self._now[number].items():
                 if other != player and slot.role in ("attack", "defend") and (slot.role == role) == (apart < 0):
                     for to in self._room(number, slot):
