@@ -89,7 +89,7 @@ def _stations(planned: PlannedSession, coach: str) -> str:
 
 def write_fairness(book: Book, club: Club, plan: WeekPlan) -> None:
     """How even the week is: what is shown in sentences, then each child's minutes beside the fair share."""
-    page = book.page("Fairness", (17, *([10, 18.5] * 4)), landscape=True)
+    page = book.page("Fairness", (16, 15, *([9, 16] * 4)), landscape=True)
     page.title("How evenly roles are shared", "Attack and defence are counted in part practices, goal and rest in part "
                "practices and games. A fair share is the sum over the reps a child is there for of places of the role "
                "divided by the children who may hold it.")  # fmt: skip
@@ -108,16 +108,13 @@ def write_fairness(book: Book, club: Club, plan: WeekPlan) -> None:
     for line in lines:
         by_child.setdefault(line.player, {})[line.role] = line
     page.gap(6)
-    heads = ["Child", *[text for role in ROLE_WORDS for text in (ROLE_WORDS[role], "less | more")]]
+    heads = ["Team", "Child", *[text for role in ROLE_WORDS for text in (ROLE_WORDS[role], "less | more")]]
     page.head(heads, in_sight=False)  # long sentences stand above it
     for team in club.teams:
         children = [key for key in by_child if club.player(key).team == team.id]
-        if not children:
-            continue
-        page.heading(plain(team.id))
         names = card_names(club, children)
         for child in children:
-            cells, kinds = [names[child]], ["strong"]
+            cells, kinds = [plain(team.id), names[child]], ["cell", "strong"]
             for role in ROLE_WORDS:
                 held = by_child[child].get(role)
                 shown = held is not None and (role != "keep" or held.held > 0)
