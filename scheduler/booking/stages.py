@@ -85,8 +85,8 @@ class Stages:
         """Demand of who comes what counting alone shows that nobody could better; whether that makes sense here.
 
         Nobody is stood down for longer than counting demands and nothing is cancelled. Where adults of other teams help
-        only if a session surely has too few of its own, that is paid for, and at most one thing besides: with nothing
-        besides impossible, one is the least there is, whoever might help.
+        only if a session surely has too few of its own, that is all that is paid for: with one thing more, others who
+        help elsewhere might do for the same price and leave better slots.
         """
         children, adults = self._booking.children, self._booking.adults
         if not children.counted or self._terms("few changes"):
@@ -106,7 +106,7 @@ class Stages:
         terms = self._terms(LAST_ABOUT_PEOPLE)
         if terms and not adults.outsiders:
             lent = sum(adults.least_lent(ask.id) for ask in self._booking.club.sessions)
-            self._booking.model.add(cp_model.LinearExpr.sum(terms) <= lent + 1)
+            self._booking.model.add(cp_model.LinearExpr.sum(terms) <= lent)
         return True
 
     def run(self) -> None:
