@@ -61,11 +61,12 @@ def make_solver(
     presolve: bool = True,
     probing: int | None = None,
     by_relaxation: bool = False,
+    fix_hinted: bool = False,
 ) -> CpSolver:
     """A solver that gives the same answer on every run; the limit is in CP-SAT's deterministic seconds.
 
     `probing`: one round of presolve with so much probing (0: none), for models that are solved in many short stages.
-    `by_relaxation`: branch on the reduced costs of the linear relaxation, where that is nearly integral.
+    `fix_hinted`: whatever has a hint has no other value. `by_relaxation`: branch on the reduced costs of the linear relaxation, where that is nearly integral.
     """
     from scheduler.solver import Solver
 
@@ -80,6 +81,7 @@ def make_solver(
         solver.parameters.cp_model_probing_level = probing
     if by_relaxation:
         solver.parameters.merge_text_format("search_branching: LP_SEARCH")
+    solver.parameters.fix_variables_to_their_hinted_value = fix_hinted
     if probing == 0:
         solver.parameters.merge_at_most_one_work_limit = 0
     return solver

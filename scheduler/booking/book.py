@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, TypedDict
 
 from scheduler.booking.slots import slot_of
@@ -14,6 +14,7 @@ from scheduler.progress import Report, silent
 
 if TYPE_CHECKING:
     from scheduler.booking.model import BookingModel
+    from scheduler.booking.slots import Slot
 
 LIMIT = 60.0
 
@@ -39,19 +40,20 @@ def build_booking(
     relaxed: bool = False,
     like: BookingModel | None = None,
     beside: WeekPlan | None = None,
+    slots: Mapping[str, list[Slot]] | None = None,
 ) -> BookingModel:
     """The model of a club's week with every rule that is on posted to it.
 
     Not `switchable`: every switch is on, slots that a rule excludes are left out and the rows are tight. `switchable`:
     every constraint hangs on its switch, and nothing is fixed; the caller fixes the switches or assumes them. `like`:
     a model of the same club and rules, not switchable, whose slots have been narrowed already. `beside`: sessions that
-    have the slots of this plan and no others.
+    have the slots of this plan and no others. `slots`: the only ones that each session may have.
     """
     from scheduler.booking.model import BookingModel
 
     model = BookingModel(
         club, switchable=switchable, free=free, outsiders=outsiders, certain_only=certain_only, may_cancel=may_cancel,
-        earlier=earlier, wishes=wishes, relaxed=relaxed, like=like,
+        earlier=earlier, wishes=wishes, relaxed=relaxed, like=like, slots=slots,
     )  # fmt: skip
     for planned in beside.sessions if beside is not None and like is None else ():
         model.keep_slot(planned.session, slot_of(club, planned))

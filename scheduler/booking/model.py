@@ -53,7 +53,7 @@ class BookingModel(Times):
     who must miss something whatever the slots. `earlier`: the plan few changes count from. `relaxed`: one slot stands
     in for all runs of zones at one start on one pitch, and rows that hardly ever bind wait until a plan breaks them;
     every plan must go through `mended` (never with `earlier`). `like`: a model of the same club, not switchable, that
-    rules have narrowed; they need not do so again.
+    rules have narrowed; they need not do so again. `slots`: the only ones that each session may have.
     """
 
     def __init__(
@@ -69,8 +69,9 @@ class BookingModel(Times):
         wishes: bool = True,
         relaxed: bool = False,
         like: BookingModel | None = None,
+        slots: Mapping[str, list[Slot]] | None = None,
     ) -> None:
-        super().__init__(club, None if like is None else like.narrowed)
+        super().__init__(club, slots if like is None else like.narrowed)
         self.earlier, self.switchable = earlier, switchable
         self.switches = Switches(self.model)
         self.penalties: list[Penalty] = []

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from scheduler.plan.plan import Proof, WeekPlan
 from scheduler.priorities import BOOKING_ORDER
-from scheduler.progress import Report
+from scheduler.progress import Report, silent
 from scheduler.solver import cp_model
 from scheduler.solving import Solution, make_solver, most_of
 
@@ -69,17 +69,34 @@ class Stages:
     """How far a booking has come: the best plan, what is proven of it, and what time is left.
 
     `finished`: every stage ended in a proof. `infeasible`: there is no lawful plan at all. `stopped`: by Ctrl-C.
-    `left`: reproducible seconds not spent.
+    `left`: reproducible seconds not spent. `tidy`: early starts last, and what no wish decides.
     """
 
-    def __init__(self, model: BookingModel, limit: float, on_progress: Report) -> None:
-        self._booking, self.left, self._tell = model, limit, on_progress
+    def __init__(
+        self, model: BookingModel, limit: float, on_progress: Report = silent, *, tidy: bool = True
+    ) -> None:
+        self._booking, self.left, self._tell, self._tidy = model, limit, on_progress, tidy
         self.plan: WeekPlan | None = None
         self.proofs: list[Proof] = []
         self.stopped = self.infeasible = False
         self.finished = True
         self._found: Solution | None = None  # what the plan was read from
         self._done: set[str] = set()
+
+    def start_from(self, plan: WeekPlan) -> bool:
+        """Take a lawful plan as the first one, unless this model cannot say it; whether it can."""
+        from scheduler.booking.whole import values
+
+        known = values(self._booking, plan)
+        if known is None:
+            return False
+        self._hint()
+        for variable, value in known:
+            self._booking.model.add_hint(variable, value)
+        solver = make_solver(max(0.01, self.left), probing=0, fix_hinted=True)
+        status = str(solver.solve(self._booking.model).name)
+        self.left -= float(solver.response_proto.deterministic_time)
+        return status in ("OPTIMAL", "FEASIBLE") and self._take(Solution(list(solver.response_proto.solution)))
 
     def assume_least(self) -> bool:
         """Demand of who comes what counting alone shows that nobody could better; whether that makes sense here.
@@ -124,7 +141,7 @@ class Stages:
             for together in self._groups(list(wishes)):
                 if not self._stage(together, LIGHT if people else IN_FULL):
                     return
-        if self.plan is not None and not self.stopped and self.left > LEAST_LEFT:
+        if self._tidy and self.plan is not None and not self.stopped and self.left > LEAST_LEFT:
             self._as_early_as_it_goes()
             self._settle()
 

@@ -12,6 +12,7 @@ from scheduler.club.club import Club
 
 if TYPE_CHECKING:
     from scheduler.booking.model import BookingModel
+    from scheduler.plan.plan import WeekPlan
 
 
 def twins_of(club: Club) -> tuple[tuple[str, str], ...]:
@@ -24,6 +25,21 @@ def twins_of(club: Club) -> tuple[tuple[str, str], ...]:
             found.append((last[alike], ask.id))
         last[alike] = ask.id
     return tuple(found)
+
+
+def in_order(club: Club, plan: WeekPlan) -> WeekPlan:
+    """The plan with twins swapped where the later one on the sheet is held first."""
+    after = dict(twins_of(club))
+    names: dict[str, str] = {}
+    for head in [one for one in after if one not in after.values()]:
+        alike = [head]
+        while alike[-1] in after:
+            alike.append(after[alike[-1]])
+        held = [plan.by_session[session] for session in alike if session in plan.by_session]
+        held.sort(key=lambda one: (one.date, one.start))
+        names.update(zip((one.session for one in held), alike, strict=False))
+    sessions = [one.model_copy(update={"session": names.get(one.session, one.session)}) for one in plan.sessions]
+    return plan.model_copy(update={"sessions": tuple(sessions)})
 
 
 def order_twins(model: BookingModel) -> None:

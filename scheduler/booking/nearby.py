@@ -1,0 +1,168 @@
+"""A lawful week of a large club made better part by part: a few teams book anew on the ground that the others leave.
+
+Only the sessions of these teams and whoever shares children, adults or families with them make up the model; all others
+keep their ground, and nothing of them changes. Every better plan is audited as a whole before it is kept.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from random import Random
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from scheduler.booking.slots import slot_of
+from scheduler.booking.twins import in_order
+from scheduler.club.club import Club
+from scheduler.contract import Rule, Severity, is_booking_rule
+from scheduler.draft.claims import Claims
+from scheduler.plan.plan import PlannedSession, WeekPlan
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from scheduler.booking.slots import Slot
+
+SEED = 20240101
+LEAST_TEAMS = 4  # that book anew together; more where that is soon solved
+MOST_TRIES = 400
+A_SOLVE = 0.3  # reproducible seconds
+OVERHEAD = 0.03  # what a model costs beside its solve
+AT_RANDOM = 4  # every so many times the teams are drawn by lot, not by whose wishes are unmet
+
+
+class Nearby:
+    """Neighbourhoods of one club's plan. `slots`: the lawful slots of each session, that `claims` was made of."""
+
+    def __init__(self, club: Club, rules: Sequence[Rule], slots: Mapping[str, Sequence[Slot]], claims: Claims) -> None:
+        self._club, self._slots, self._claims = club, slots, claims
+        self._rules = [rule for rule in rules if is_booking_rule(rule) and rule.off(club) is None]
+        self._random = Random(SEED)
+        self._size = 2 * LEAST_TEAMS
+        self._number = {one.session: number for number, one in enumerate(claims.wanted)}
+        self._members = {ask.id: {player.id for player in club.members(ask.id)} for ask in club.sessions}
+        self._adults = {ask.id: {c for team in ask.teams for c in club.team(team).coaches} for ask in club.sessions}
+        families = {player.id: player.family for player in club.players if player.family}
+        self._families = {
+            session: {families[player] for player in members if player in families}
+            for session, members in self._members.items()
+        }
+
+    def improved(self, plan: WeekPlan, limit: float) -> tuple[WeekPlan, float]:
+        """The plan after neighbourhoods worth `limit` reproducible seconds, and what is left of them.
+
+        Every so many steps the whole plan is audited; what is given back has broken no rule.
+        """
+        lawful = plan = in_order(self._club, plan)
+        left, tried = limit, 0
+        unhappy = self._unhappy(plan)
+        while left > 0 and tried < MOST_TRIES:
+            teams = self._teams(plan, unhappy if tried % AT_RANDOM else [])
+            tried += 1
+            found, spent = self._rebooked(plan, teams)
+            left -= spent + OVERHEAD
+            self._size = max(LEAST_TEAMS, self._size + (1 if spent < A_SOLVE / 4 else -2 if spent >= A_SOLVE else 0))
+            if found is not None:
+                plan = in_order(self._club, found)
+                unhappy = self._unhappy(plan)
+        return (plan if self._is_lawful(plan) else lawful), left
+
+    def _is_lawful(self, plan: WeekPlan) -> bool:
+        return not any(
+            found.severity is Severity.BREACH for rule in self._rules for found in rule.audit(self._club, plan)
+        )
+
+    def _unhappy(self, plan: WeekPlan) -> list[str]:
+        """The sessions of whoever pays for a wish."""
+        club = self._club
+        about = {
+            name
+            for rule in self._rules
+            if not rule.firm
+            for found in rule.audit(club, plan)
+            if found.severity is Severity.NOTE
+            for name in found.about
+        }
+        teams = {club.player(name).team for name in about if club.has("player", name)} | about
+        return [one.session for one in plan.sessions if one.session in about or teams & set(one.teams)]
+
+    def _teams(self, plan: WeekPlan, unhappy: list[str]) -> set[str]:
+        """Some teams: one whose wish is unmet and some who are on ground it could use; or any, by lot."""
+        club = self._club
+        others = [team.id for team in club.teams]
+        chosen: set[str] = set()
+        if unhappy:
+            session = unhappy[self._random.randrange(len(unhappy))]
+            chosen = set(club.session(session).teams)
+            there = self._holders(plan, self._claims.wanted[self._number[session]].minds)
+            others = list(dict.fromkeys(team for one in there for team in club.session(one).teams)) or others
+        others = sorted(set(others) - chosen)
+        return chosen | set(self._random.sample(others, min(self._size - 1, len(others))))
+
+    def _holders(self, plan: WeekPlan, cells: np.ndarray) -> list[str]:
+        """The sessions that are on any of some ground."""
+        free = np.zeros(self._claims.cells, dtype=bool)
+        free[cells] = True
+        free[-1] = False
+        return [one.session for one in plan.sessions if free[self._ground(one)].any()]
+
+    def _ground(self, planned: PlannedSession) -> np.ndarray:
+        one = self._claims.wanted[self._number[planned.session]]
+        return one.takes[one.slots.index(slot_of(self._club, planned))]
+
+    def _rebooked(self, plan: WeekPlan, teams: set[str]) -> tuple[WeekPlan | None, float]:
+        """The plan with some teams' sessions booked anew, where that is no worse; and the solver's seconds."""
+        from scheduler.booking.book import build_booking
+        from scheduler.booking.stages import Stages
+
+        club = self._club
+        free = {ask.id for ask in club.sessions if teams & set(ask.teams)}
+        changing = self._with(free, self._members, again=True)
+        part = self._with(self._with(changing, self._adults), self._families)
+        small = club.model_copy(update={"sessions": tuple(ask for ask in club.sessions if ask.id in part)})
+        old = _of(plan, part)
+        taken = np.zeros(self._claims.cells, dtype=bool)
+        for planned in plan.sessions:
+            if planned.session not in free:
+                taken[self._ground(planned)] = True
+        taken[-1] = False
+        slots = {
+            planned.session: self._left(planned.session, taken)
+            if planned.session in free
+            else [slot_of(club, planned)]
+            for planned in old.sessions
+        }
+        model = build_booking(small, self._rules, outsiders=False, slots=slots, relaxed=True)
+        stages = Stages(model, A_SOLVE, tidy=False)
+        if not stages.start_from(old):
+            return None, A_SOLVE - stages.left
+        stages.run()
+        new, spent = stages.plan, A_SOLVE - stages.left
+        if new is None or new.sessions == old.sessions:
+            return None, spent
+        held = {one.session: one for one in new.sessions if one.session in changing}
+        sessions = [held.get(one.session, one) for one in plan.sessions]
+        sessions.sort(key=lambda one: (one.date, one.start, one.pitch, one.zones))
+        return plan.model_copy(update={"sessions": tuple(sessions)}), spent
+
+    def _left(self, session: str, taken: np.ndarray) -> list[Slot]:
+        one = self._claims.wanted[self._number[session]]
+        return [one.slots[row] for row in np.flatnonzero(~taken[one.minds].any(axis=1))]
+
+    @staticmethod
+    def _with(sessions: set[str], shared: Mapping[str, set[str]], again: bool = False) -> set[str]:
+        """The sessions and those that have somebody in common with them; `again`: and those with these, and so on."""
+        found = set(sessions)
+        while True:
+            people = set[str]().union(*(shared[one] for one in found))
+            more = {one for one, of in shared.items() if of & people} - found
+            found |= more
+            if not more or not again:
+                return found
+
+
+def _of(plan: WeekPlan, sessions: Iterable[str]) -> WeekPlan:
+    """The plan of some sessions alone."""
+    wanted = set(sessions)
+    return plan.model_copy(update={"sessions": tuple(one for one in plan.sessions if one.session in wanted)})

@@ -1,0 +1,27 @@
+"""A first place for every session of a large club, before any solver: try after try, the strictest sketch first."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from scheduler.booking.slots import Slot
+from scheduler.club.club import Club
+from scheduler.draft.claims import claims_of
+from scheduler.draft.placing import Placing
+
+TRIES = 12
+
+
+def drafts(club: Club, slots: Mapping[str, Sequence[Slot]]) -> dict[str, Slot] | None:
+    """A slot for every session, none in another's way as far as the sketch of the rules goes; None: not found.
+
+    First at the times that cost least, then at any. A session with one slot stays in it.
+    """
+    for strict in (True, False):
+        claims = claims_of(club, slots, strict)
+        fixed = frozenset(number for number, one in enumerate(claims.wanted) if len(slots[one.session]) == 1)
+        for number in range(TRIES):
+            placing = Placing(claims, number, fixed)
+            if not placing.search():
+                return {one.session: one.slots[at] for one, at in zip(claims.wanted, placing.at, strict=True)}
+    return None
