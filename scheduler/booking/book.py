@@ -82,6 +82,7 @@ def book(
 
     `limit` is in the solver's reproducible seconds. `hold`: sessions that stay in their slot. `forbidden`: bookings
     that allowed no rotation; none with the same people there again. `earlier`: the plan few changes are counted from.
+    After Ctrl-C the best plan so far; KeyboardInterrupt where there is none.
     """
     from scheduler.booking.reasons import conflict_of
     from scheduler.booking.stages import Stages
@@ -106,6 +107,8 @@ def book(
     if stages.plan is None:
         if stages.infeasible:
             return conflict_of(club, rules, hold, forbidden, may_cancel, limit)
+        if stages.stopped:  # with nothing to keep
+            raise KeyboardInterrupt
         return OutOfTime(limit, "booking")
     plan = stages.plan.model_copy(update={"proofs": tuple(stages.proofs), "unmet": unmet_of(club, stages.plan, rules)})
     gap = max((proof.value - proof.bound for proof in stages.proofs), default=0.0)
