@@ -23,7 +23,10 @@ from scheduler.welfare.weather import weather_rule
 
 @dataclass(frozen=True)
 class RepCard:
-    """One rep: `minute` since the session's start; `slots` are empty where everybody does the same."""
+    """One rep: `minute` since the session's start; `slots` are empty where everybody does the same.
+
+    `printed`: the same rep as it stands on paper, where a screen shows one at a time and so each in full.
+    """
 
     block: int
     rep: int
@@ -32,6 +35,7 @@ class RepCard:
     slots: tuple[SlotRow, ...]
     rest: tuple[str, ...]
     whistle: str
+    printed: RepCard | None = None
 
 
 @dataclass(frozen=True)
