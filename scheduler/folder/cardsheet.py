@@ -7,7 +7,7 @@ from scheduler.club.when import hhmm
 from scheduler.folder.cards import BlockCard, Card, RepCard
 from scheduler.folder.cautions import card_cautions
 from scheduler.folder.measure import lines_in
-from scheduler.folder.paging import FULL, LINE, PAD, REST, SPANS, TITLE, Look, title_fits, title_words
+from scheduler.folder.paging import FULL, LINE, PAD, REST, SPANS, TITLE, Look, title_words
 from scheduler.folder.paper import SIZE, Book, Page
 
 REP, AREA = 0, 1
@@ -20,7 +20,7 @@ def write_card(book: Book, card: Card, look: Look) -> str:
     page = book.page(f"{card.title[: 31 - len(tail)]}{tail}", look.widths, one=True)
     page.smaller = look.size - SIZE
     title = title_words(card)
-    if title_fits(card):
+    if look.title_fits(card):
         _row(page, TITLE, (0, 2, title, "title"), (3, page.last, card.when, "when"))
     else:
         _row(page, TITLE * lines_in(title, FULL, 20, True), (0, page.last, title, "title"))

@@ -6,6 +6,7 @@ advance widths of Liberation Sans, to which the sheet's font is metrically equal
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import lru_cache
 from unicodedata import normalize
 
@@ -19,30 +20,36 @@ _BOLD = {
     556: "#$0123456789J_aceksvxy", 584: "+<=>^~", 611: "?FLTZbdghnopqu", 667: "EPSVXY", 722: "&ABCDHKNRU",
     778: "GOQw", 833: "M", 889: "%m", 944: "W", 975: "@",
 }  # fmt: skip
-_ADVANCES = tuple(
-    {letter: advance for advance, letters in font.items() for letter in letters} for font in (_REGULAR, _BOLD)
-)
 _DOUBLE = frozenset("ÆæŒœ…—")
 _OTHER, _LARGE, _IDEOGRAPH = 800, 1000, 1060  # thousandths of the size: of other alphabets few letters are wider
 _UNITS = 11 / 0.75 / 8 / 1000  # units a thousandth of 11 points, at 96 pixels an inch
-_SAFE = 1.03  # programs and printers differ by some hundredths
+_SAFE = 1.02  # programs and printers differ by some hundredths
 BETWEEN = 5 / 8  # units that a column is wider than its letters, and that cells made one gain
 PADDING = 0.4  # of a cell, both sides
 
 
-def _advance(letter: str, bold: bool) -> int:
-    known = _ADVANCES[bold].get(letter) or _ADVANCES[bold].get(normalize("NFD", letter)[0])
-    if known is not None:
-        return known
-    if letter in _DOUBLE:
-        return _LARGE
-    return _OTHER if ord(letter) < 0x2E80 else _IDEOGRAPH
+class _Advances(dict[str, int]):
+    """How far each letter of a font reaches, in thousandths of the size; others are added as they are met."""
+
+    def __init__(self, font: Mapping[int, str]) -> None:
+        super().__init__({letter: advance for advance, letters in font.items() for letter in letters})
+
+    def __missing__(self, letter: str) -> int:
+        bare = normalize("NFD", letter)[0]
+        if bare != letter:
+            self[letter] = self[bare]
+        else:
+            self[letter] = _LARGE if letter in _DOUBLE else _OTHER if ord(letter) < 0x2E80 else _IDEOGRAPH
+        return self[letter]
+
+
+_ADVANCES = (_Advances(_REGULAR), _Advances(_BOLD))
 
 
 @lru_cache(maxsize=65536)
 def width(text: str, size: float = 11, bold: bool = False) -> float:
     """Width of a text on one line."""
-    return sum(_advance(letter, bold) for letter in text) * _UNITS * _SAFE * size / 11
+    return sum(map(_ADVANCES[bold].__getitem__, text)) * _UNITS * _SAFE * size / 11
 
 
 @lru_cache(maxsize=65536)

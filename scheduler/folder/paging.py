@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import ClassVar
 
 from scheduler.club.programme import Kind
 from scheduler.folder.cards import BlockCard, Card, RepCard
@@ -52,6 +53,13 @@ class Look:
     widths: Widths = COLUMN_WIDTHS
     size: float = SIZES[0][0]
     small: float = SIZES[0][1]
+    alone: bool = True  # one page, so that the title has no number behind it
+    on_screen: ClassVar[bool] = False
+
+    def title_fits(self, card: Card) -> bool:
+        """Whether the title, with the number of its page where there are several, leaves room for day and time."""
+        number = 0.0 if self.alone else width(" (page 10 of 10)", 20, True)
+        return width(card.title, 20, True) + number < self.room(0, 2)
 
     def room(self, first: int, last: int) -> float:
         """Units of width of some columns made one."""
@@ -93,7 +101,9 @@ class Look:
 
     def head(self, card: Card, first: bool) -> float:
         """Points above the first block."""
-        title = TITLE if title_fits(card) else TITLE * lines_in(title_words(card), FULL, 20, True) + self.line() + 4
+        title = (
+            TITLE if self.title_fits(card) else TITLE * lines_in(title_words(card), FULL, 20, True) + self.line() + 4
+        )
         if not first:
             return title + self.line() + 4
         heads = sum(self.text(words, self.room(1, REST)) for _, words in card.heads)
@@ -110,6 +120,8 @@ class Look:
 @dataclass(frozen=True)
 class WebLook(Look):
     """The same card as the web page prints it: the roles of a row stand side by side as far as they fit."""
+
+    on_screen: ClassVar[bool] = True
 
     def rows(self, kind: Kind, rep: RepCard) -> list[float]:
         """Points of a rep's rows; who rests has one of its own."""
@@ -139,32 +151,30 @@ class WebLook(Look):
 
 
 def look_of(card: Card, made: type[Look] = Look) -> Look:
-    """The largest letters with which a card is one page, and the widths with which it is shortest.
-
-    Where even the smallest would not do, the largest: then there are several pages, with room on them.
-    """
+    """The largest letters with which a card takes the fewest pages, and the widths with which it is shortest."""
     blocks = [replace(block, reps=in_short(block.reps)) for block in card.blocks]
 
     def height(look: Look) -> float:
         body = sum(look.block(block) + sum(look.rep(block.kind, rep) for rep in block.reps) for block in blocks)
         return look.head(card, True) + body + look.foot(card, True)
 
-    if sum(bool(rep.slots) for block in blocks for rep in block.reps) <= MOST_REPS:
+    best: tuple[int, Look] | None = None
+    for alone in (True, False):
         for size, small in SIZES:
-            look = min((made(widths, size, small) for widths in (COLUMN_WIDTHS, *OTHER_WIDTHS)), key=height)
-            if height(look) <= PAGE:
+            looks = (made(widths, size, small, alone) for widths in (COLUMN_WIDTHS, *OTHER_WIDTHS))
+            look = min(looks, key=height)
+            count = len(_cut(card, look))
+            if count == 1:
                 return look
-    return min((made(widths) for widths in (COLUMN_WIDTHS, *OTHER_WIDTHS)), key=height)
+            if not alone and (best is None or count < best[0]):
+                best = count, look
+    assert best is not None
+    return best[1]
 
 
 def title_words(card: Card) -> str:
     """The card's title, with its page where there are several."""
     return card.title + (f" (page {card.page} of {card.pages})" if card.pages > 1 else "")
-
-
-def title_fits(card: Card) -> bool:
-    """Whether the title leaves room for day and time beside it (a page number may still be added)."""
-    return width(card.title, 20, True) + 16 * 20 / 11 < sum(COLUMN_WIDTHS[:3])
 
 
 def _in_short(rep: RepCard, above: tuple[RepCard, ...]) -> RepCard:
@@ -188,8 +198,13 @@ def pages(card: Card, *, on_screen: bool = False) -> tuple[Card, ...]:
     `on_screen`: every rep in full, what is printed of it beside it, for a screen that shows one rep at a time; and
     the cautions on every page.
     """
+    sheets = _cut(card, look_of(card, WebLook if on_screen else Look))
+    return tuple(replace(card, blocks=sheet, page=n, pages=len(sheets)) for n, sheet in enumerate(sheets, 1))
+
+
+def _cut(card: Card, look: Look) -> list[tuple[BlockCard, ...]]:
+    """The blocks of each page."""
     sheets: list[list[BlockCard]] = [[]]
-    look = look_of(card, WebLook if on_screen else Look)
     count, room = 0, PAGE - look.head(card, True) - look.foot(card, True)
     for block in card.blocks:
         above: tuple[RepCard, ...] = ()
@@ -198,12 +213,11 @@ def pages(card: Card, *, on_screen: bool = False) -> tuple[Card, ...]:
             need = look.rep(block.kind, shown) + (0 if above else look.block(block))
             if sheets[-1] and ((count == MOST_REPS and shown.slots) or need > room):
                 sheets.append([])
-                count, room = 0, PAGE - look.head(card, False) - look.foot(card, on_screen)
+                count, room = 0, PAGE - look.head(card, False) - look.foot(card, look.on_screen)
                 above, shown, need = (), rep, look.rep(block.kind, rep) + look.block(block)
             if not above:
                 sheets[-1].append(replace(block, reps=()))
-            put = replace(rep, printed=shown) if on_screen else shown
+            put = replace(rep, printed=shown) if look.on_screen else shown
             sheets[-1][-1] = replace(sheets[-1][-1], reps=(*sheets[-1][-1].reps, put))
             count, room, above = count + bool(shown.slots), room - need, (*above, rep)
-    total = len(sheets)
-    return tuple(replace(card, blocks=tuple(sheet), page=n, pages=total) for n, sheet in enumerate(sheets, 1))
+    return [tuple(sheet) for sheet in sheets]

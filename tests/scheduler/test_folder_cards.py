@@ -229,12 +229,12 @@ def test_a_full_list_is_one_page_in_letters_as_large_as_fit(players: int, least:
         ) > PAGE  # fmt: skip
 
 
-def test_letters_are_small_only_where_that_makes_one_page() -> None:
-    """Twenty reps take two pages in any case: in large letters."""
-    club = a_club(players=30)
-    rows = (PlanRow(plan="Evening", block="1", practice=BOTH_ENDS.id, minutes=100, reps=20),)
+def test_letters_are_smaller_only_where_that_saves_a_page() -> None:
+    """Fourteen reps are more than twelve and so two pages in any case: in large letters."""
+    club = a_club(players=14)
+    rows = (PlanRow(plan="Evening", block="1", practice=BOTH_ENDS.id, minutes=70, reps=14),)
     card = only(club, a_plan(club.model_copy(update={"plans": rows})))
-    assert len(pages(card)) > 1
+    assert len(pages(card)) == 2
     assert (look_of(card).size, look_of(card).small) == SIZES[0]
     assert min(min(sizes) for sizes in SIZES) >= 9
 
