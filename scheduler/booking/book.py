@@ -85,7 +85,6 @@ def book(
     that allowed no rotation; none with the same people there again. `earlier`: the plan few changes are counted from.
     After Ctrl-C the best plan so far; KeyboardInterrupt where there is none.
     """
-    from scheduler.booking.reasons import conflict_of
     from scheduler.booking.stages import Stages
     from scheduler.booking.twins import order_twins
 
@@ -107,7 +106,7 @@ def book(
             break
     if stages.plan is None:
         if stages.infeasible:
-            return conflict_of(club, rules, hold, forbidden, may_cancel, limit)
+            return why_none(club, rules, hold, forbidden, may_cancel, limit)
         if stages.stopped:  # with nothing to keep
             raise KeyboardInterrupt
         return OutOfTime(limit, "booking")
@@ -117,6 +116,22 @@ def book(
     gap = max((proof.value - proof.bound for proof in proofs), default=0.0)
     proven = stages.finished and all(proof.proved for proof in proofs)
     return Booked(plan=plan, proven=proven, gap=gap, stopped=stages.stopped)
+
+
+def why_none(
+    club: Club,
+    rules: Sequence[Rule],
+    hold: Sequence[PlannedSession],
+    forbidden: Sequence[WeekPlan],
+    may_cancel: bool,
+    limit: float,
+) -> Conflict:
+    """The demands that cannot stand together where no booking is lawful."""
+    from scheduler.booking.reasons import conflict_of
+
+    model = build_booking(club, rules, switchable=True, may_cancel=may_cancel, wishes=False)
+    hold_and_forbid(model, hold, forbidden)
+    return conflict_of(model, limit, again=bool(forbidden))
 
 
 LADDER: tuple[Small, ...] = ({"outsiders": False, "certain_only": True}, {"certain_only": True}, {})

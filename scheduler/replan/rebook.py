@@ -85,10 +85,10 @@ def rebook(
         late = late or not stages.infeasible
     if late:
         return OutOfTime(limit, "booking")
-    from scheduler.booking.reasons import conflict_of
+    from scheduler.booking.book import why_none
 
     hold = [planned for planned in plan.sessions if planned.session in fixed]
-    return conflict_of(club, rules, hold, forbidden, False, limit)
+    return why_none(club, rules, hold, forbidden, False, limit)
 
 
 def _held_club(club: Club, plan: WeekPlan) -> Club:
