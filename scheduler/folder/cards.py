@@ -161,7 +161,7 @@ def _block(club: Club, planned: PlannedSession, block: Block, station: Station, 
     kind = club.practice(station.practice).kind if known else Kind.TOGETHER
     details = []
     if len(block.stations) > 1:
-        there = f" with {join(adults(club, station.coaches))}" if station.coaches else ""
+        there = f", with {join(adults(club, station.coaches))}" if station.coaches else ""
         details.append(f"Station {station.station}, {zones_words(station.zones)}{there}")
     kit = kit_words(club, planned, station) if known else ""
     if kit:

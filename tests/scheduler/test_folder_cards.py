@@ -60,9 +60,18 @@ def test_a_ring_of_three_is_named_one_by_one() -> None:
 def test_sides_that_change_over_are_called_first() -> None:
     before = [place("Ivo", "attack"), place("Tara", "defend", side="orange")]
     after = [place("Ivo", "defend"), place("Tara", "attack", side="orange")]
-    assert said(before, after) == (
-        "Stay unless named: the sides change over: orange attack; everybody looks for the new place."
-    )
+    assert said(before, after) == "The sides change over: orange attack; all change, as listed."
+
+
+def test_where_nearly_everybody_moves_nobody_is_told_to_stay() -> None:
+    """Eight of ten move: all change; seven of ten are listed by name."""
+    roles = ["attack"] * 5 + ["defend"] * 5
+    players = ("Ivo", "Noor", "Tara", "Sami", "Mia", "Kofi", "Lena", "Juan", "Aiko", "Omar")
+    before = [place(player, role) for player, role in zip(players, roles, strict=True)]
+    for stay, words in (((4, 9), "All change, as listed."), ((3, 4, 9), "Stay unless named: ")):
+        other = {"attack": "defend", "defend": "attack"}
+        after = [place(p, roles[i] if i in stay else other[roles[i]]) for i, p in enumerate(players)]
+        assert said(before, after).startswith(words)
 
 
 def test_goals_of_a_game_are_named_by_side() -> None:
@@ -86,7 +95,7 @@ def test_a_card_tells_where_when_who_and_with_what() -> None:
     assert dict(card.heads)["Adults"] == "Coach Herons 1 leads, with Coach Herons 2"
     assert [block.details for block in card.blocks] == [
         "Kit: 14 x ball size 4.",
-        "Kit: each area 5 x ball size 4, 1 x goal small (in all 10 and 2); bibs 6 green, 6 orange. "
+        "Kit: each area 5 x ball size 4, 1 x goal small (10 and 2 in all); bibs 6 green, 6 orange. "
         "2 areas side by side, area 1 at the zone 1 end.",
         "Kit: 2 x ball size 4, 2 x goal small; bibs 6 green, 6 orange.",
     ]
@@ -140,6 +149,12 @@ def test_a_stood_down_child_has_a_place_and_two_adults_and_no_reason() -> None:
     assert card.notes == (
         "Lena takes no part, 18:45 to 19:15: at the touchline by zones 1 to 3 with Coach Herons 2, "
         "in sight of Coach Herons 1, until collected or back in.",
+    )
+    whole = down.model_copy(update={"start": 18 * 60})
+    card = only(club, a_plan(club, stood_down={"Herons 1": (whole,)}))
+    assert card.notes == (
+        "Lena takes no part in this session: if the child comes, at the touchline by zones 1 to 3 with Coach Herons 2, "
+        "in sight of Coach Herons 1, until collected.",
     )
 
 
