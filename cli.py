@@ -163,12 +163,13 @@ def _plan_one(club_file: Path, output: Path | None, after: Path | None, as_json:
             }
             _say(terminal.planned_lines(club, outcome, str(folder)), document, as_json)
             return
-    if isinstance(outcome, Conflict):
-        from scheduler.reasons.why import why
+    from scheduler.reasons.arithmetic import or_counted
+    from scheduler.reasons.why import why
 
+    if isinstance(outcome, Conflict):
         with suppress(KeyboardInterrupt):  # that there is no plan is known already
             outcome = why(club, RULES, seconds) or outcome
-    _no_plan(outcome, as_json)
+    _no_plan(or_counted(club, outcome), as_json)
 
 
 def _no_plan(outcome: Any, as_json: bool) -> NoReturn:

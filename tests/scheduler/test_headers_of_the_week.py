@@ -10,7 +10,8 @@ from scheduler.booking.book import book
 from scheduler.club.club import Club
 from scheduler.club.people import KeeperPolicy, Limits
 from scheduler.club.programme import Kind, PlanRow, Practice, Sizes
-from scheduler.outcome import Booked
+from scheduler.outcome import Booked, Conflict, OutOfTime
+from scheduler.reasons.arithmetic import or_counted
 from scheduler.week import plan_week
 from scheduler.workbook.check import impossibilities
 from tests.clubs import a_club
@@ -84,6 +85,15 @@ def test_too_few_headers_for_whoever_keeps_goal_are_counted(most: int | None, to
         if told
         else []
     )
+
+
+def test_where_time_runs_out_counting_still_says_why() -> None:
+    late = OutOfTime(1.0, "booking")
+    outcome = or_counted(heading(GOALS, 1, 11, keepers=1), late)
+    assert isinstance(outcome, Conflict)
+    (clash,) = outcome.clashes
+    assert [(one.subject, "heads 12 times" in one.text) for one in clash.demands] == [("Herons", True)]
+    assert or_counted(heading(GOALS, 1, 12, keepers=1), late) is late
 
 
 def test_two_goals_and_everybody_asked() -> None:
