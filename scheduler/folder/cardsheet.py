@@ -6,9 +6,9 @@ from scheduler.club.programme import Kind
 from scheduler.club.when import hhmm
 from scheduler.folder.cards import BlockCard, Card, RepCard
 from scheduler.folder.cautions import card_cautions
-from scheduler.folder.measure import lines_in
 from scheduler.folder.paging import FULL, LINE, PAD, REST, SPANS, TITLE, Look, title_words
 from scheduler.folder.paper import SIZE, Book, Page
+from scheduler.lettering import lines_in
 
 REP, AREA = 0, 1
 HEADS = {"attack": "Attack", "defend": "Defend", "keep": "In goal", "play": "Play"}

@@ -15,8 +15,8 @@ from typing import ClassVar
 from scheduler.club.programme import Kind
 from scheduler.folder.cards import BlockCard, Card, RepCard
 from scheduler.folder.cautions import card_cautions
-from scheduler.folder.measure import BETWEEN, lines_in, width
 from scheduler.folder.whistle import STAYS, UNLESS_NAMED
+from scheduler.lettering import BETWEEN, lines_in, width
 
 MOST_REPS = 12  # in full; a rep on one line is none to look for a name in
 PAGE = 780.0  # points between the margins of A4 upright, a little left over

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from scheduler.folder.measure import BETWEEN, lines_in
+from scheduler.lettering import BETWEEN, lines_in
 
 FONT = "Arial"
 SIZE = 11

@@ -71,7 +71,7 @@ def _front(
     supervised: Sequence[Supervised],
     off: Sequence[str],
 ) -> None:
-    page = book.page("This week", [15, 27, 50], landscape=False)
+    page = book.page("This week", [12, 22, 58], landscape=False)
     week = f"{day_words(club.dates[0])} to {day_words(club.dates[-1])} {club.dates[-1].year}"
     page.title(f"Welfare report, {club.name}", f"{week}, plan {plan.revision}. Confidential: for the welfare officer.")
     for sentence in three_sentences(reports, findings, plan):

@@ -19,11 +19,11 @@ from scheduler.club.when import Occurs, Span
 from scheduler.errors import FolderExists, InputFaults
 from scheduler.folder.find import default_folder, read_plan
 from scheduler.folder.listsheets import strip
-from scheduler.folder.measure import lines_in
 from scheduler.folder.pages import cards_html, noticeboard_html
 from scheduler.folder.timetable import write_timetable
 from scheduler.folder.weeksheet import taken_words
 from scheduler.folder.write import write_folder
+from scheduler.lettering import lines_in
 from scheduler.plan.ledger import Line
 from scheduler.plan.plan import Cancelled, Proof, StoodDown, Unmet, WeekPlan
 from tests.clubs import MONDAY, a_club

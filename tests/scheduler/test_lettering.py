@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from scheduler.folder.measure import lines_in, width
+from scheduler.lettering import lines_in, width
 
 FONTS = Path("/usr/share/fonts/truetype/liberation2")
 UNIT = 8 / (11 / 0.75)  # of the size: a column's unit at 11 points, 96 pixels an inch
