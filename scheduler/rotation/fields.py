@@ -6,31 +6,25 @@ costs; chosen turn by turn it would take half of one way and half of the other.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING
 
 from scheduler.club.people import KeeperStays
 from scheduler.plan.ledger import keeper_stays
-from scheduler.rotation.draft import Draft, Lineup
+from scheduler.rotation.draft import Lineup
 from scheduler.rotation.sizes import Split, splits
 
 if TYPE_CHECKING:
-    from ortools.sat.python.cp_model import CpModel, IntVar
+    from ortools.sat.python.cp_model import IntVar
+
+    from scheduler.rotation.counts import CountsModel
 
 Key = tuple[int, tuple[int, ...], int]  # stay, who is there, and the first turn with these keepers
-
-
-class Counted(Protocol):
-    """A model of counts, as far as the field is concerned."""
-
-    draft: Draft
-    model: CpModel
-    keepers_stay: bool
 
 
 class Fields:
     """The numbers of the two sides in the field, one choice for each run of turns with the same children in it."""
 
-    def __init__(self, counts: Counted) -> None:
+    def __init__(self, counts: CountsModel) -> None:
         self._counts = counts
         self._first: dict[int, Lineup] = {}  # of each stay
         self._runs: dict[tuple[int, tuple[int, ...]], tuple[Lineup, int]] = {}
