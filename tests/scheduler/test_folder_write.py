@@ -249,18 +249,34 @@ def test_a_full_club_draws_its_week_on_one_page(tmp_path: Path) -> None:
     assert sum(text.startswith(tuple(f"{ask.id}, " for ask in asks)) for text in texts) == 24
 
 
+def printed(source: Path) -> list[str]:
+    """What stands on each page of a workbook as an office program prints it."""
+    profile = f"-env:UserInstallation=file://{source.parent.parent / 'profile'}"
+    outdir = str(source.parent.parent)
+    command = ["soffice", profile, "--headless", "--convert-to", "pdf", "--outdir", outdir, str(source)]
+    subprocess.run(command, check=True, capture_output=True)
+    text = subprocess.run(
+        ["pdftotext", "-layout", f"{outdir}/{source.stem}.pdf", "-"], check=True, capture_output=True, text=True
+    ).stdout
+    return text.rstrip("\f").split("\f")
+
+
+@pytest.mark.office
+def test_a_card_with_eighteen_children_prints_on_one_page(tmp_path: Path) -> None:
+    club = a_club(players=18)
+    write_folder(club, a_plan(club), (), tmp_path / "week")
+    pages = [page for page in printed(tmp_path / "week" / "timetable.xlsx") if page.startswith("Herons 1")]
+    (page,) = pages
+    assert "Block 3" in page
+    assert "qualified people come" in " ".join(page.split())
+
+
 @pytest.mark.office
 def test_the_week_and_every_card_print_on_one_page_each(tmp_path: Path) -> None:
     club = guarded_club()
     write_folder(club, guarded_plan(club), (), tmp_path / "week")
-    profile = f"-env:UserInstallation=file://{tmp_path / 'profile'}"
     source = tmp_path / "week" / "timetable.xlsx"
-    command = ["soffice", profile, "--headless", "--convert-to", "pdf", "--outdir", str(tmp_path), str(source)]
-    subprocess.run(command, check=True, capture_output=True)
-    text = subprocess.run(
-        ["pdftotext", "-layout", str(tmp_path / "timetable.pdf"), "-"], check=True, capture_output=True, text=True
-    ).stdout
-    pages = text.rstrip("\f").split("\f")
+    pages = printed(source)
     book = load_workbook(source)
     cards = [name for name in book.sheetnames if name.startswith(("Herons", "Kites"))]
     assert sum("To say at the break" in page for page in pages) == len(cards)
