@@ -6,8 +6,8 @@ one sentence. While files are being written it is not heard: they take seconds, 
 
 from __future__ import annotations
 
-import os
 import signal
+import socket
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -64,12 +64,12 @@ class Ears:
 
     def __enter__(self) -> Ears:
         if callable(self._handler):
-            self._read, self._write = os.pipe()
-            os.set_blocking(self._write, False)
+            self._read, self._write = socket.socketpair()  # a pipe cannot be made not to block on every system
+            self._write.setblocking(False)
             self._thread = threading.Thread(target=self._listen, daemon=True)
             self._thread.start()
             signal.signal(signal.SIGINT, self._note)
-            self._wakes = signal.set_wakeup_fd(self._write, warn_on_full_buffer=False)
+            self._wakes = signal.set_wakeup_fd(self._write.fileno(), warn_on_full_buffer=False)
         return self
 
     def __exit__(self, *error: object) -> None:
@@ -77,15 +77,15 @@ class Ears:
             return
         signal.set_wakeup_fd(self._wakes)
         self._over.set()
-        os.write(self._write, b"\0")
+        self._write.send(b"\0")
         self._thread.join()
-        os.close(self._read)
-        os.close(self._write)
+        self._read.close()
+        self._write.close()
         signal.signal(signal.SIGINT, self._handler)
 
     def _listen(self) -> None:
         while not self._over.is_set():
-            if signal.SIGINT in os.read(self._read, 64):
+            if signal.SIGINT in self._read.recv(64):
                 while not self._over.wait(AGAIN):
                     self._stop()
 
