@@ -6,13 +6,14 @@ import datetime as dt
 import json
 import sys
 from collections.abc import Callable
+from contextlib import suppress
 from functools import wraps
 from pathlib import Path
 from typing import Any, NoReturn
 
 import click
 
-from scheduler.errors import EvenweekError, InputFaults, PlanRejected, UsageFault
+from scheduler.errors import EvenweekError, InputFaults, PlanRejected, Stopped, UsageFault
 
 NO_PLAN, NO_TIME, BREACHES, FAULTY = 4, 5, 6, 3
 
@@ -38,7 +39,7 @@ def _fail(error: EvenweekError, as_json: bool) -> NoReturn:
 
 
 def _command(function: Callable[..., None]) -> Callable[..., None]:
-    """Add `--json`, and turn every named error into its sentence and exit code."""
+    """Add `--json`, and turn every named error, and Ctrl-C, into its sentence and exit code."""
 
     @click.option("--json", "as_json", is_flag=True, help="Print one JSON document and nothing else.")
     @wraps(function)
@@ -47,6 +48,8 @@ def _command(function: Callable[..., None]) -> Callable[..., None]:
             function(*args, as_json=as_json, **kwargs)
         except EvenweekError as error:
             _fail(error, as_json)
+        except KeyboardInterrupt:
+            _fail(Stopped(), as_json)
 
     return run
 
@@ -147,10 +150,9 @@ def _plan_one(club_file: Path, output: Path | None, after: Path | None, as_json:
     club = _read(club_file, week, after)
     folder = output or default_folder(club_file, club.week)
     refuse_existing(folder, replace=replace)
-    line = LiveLine()
     with side_by_side(club, RULES, workers) as executor:
-        outcome = plan_week(club, RULES, limit=seconds, executor=executor, on_progress=line)
-        line.done()
+        with LiveLine() as line:
+            outcome = plan_week(club, RULES, limit=seconds, executor=executor, on_progress=line)
         if isinstance(outcome, Booked):
             write_folder(club, outcome.plan, outcome.findings, folder, rules=RULES, replace=replace, executor=executor)
             document = {
@@ -161,11 +163,13 @@ def _plan_one(club_file: Path, output: Path | None, after: Path | None, as_json:
             }
             _say(terminal.planned_lines(club, outcome, str(folder)), document, as_json)
             return
-    if isinstance(outcome, Conflict):
-        from scheduler.reasons.why import why
+    from scheduler.reasons.arithmetic import or_counted
+    from scheduler.reasons.why import why
 
-        outcome = why(club, RULES, seconds) or outcome
-    _no_plan(outcome, as_json)
+    if isinstance(outcome, Conflict):
+        with suppress(KeyboardInterrupt):  # that there is no plan is known already
+            outcome = why(club, RULES, seconds) or outcome
+    _no_plan(or_counted(club, outcome), as_json)
 
 
 def _no_plan(outcome: Any, as_json: bool) -> NoReturn:
@@ -186,11 +190,7 @@ def _plan_many(club_files: tuple[Path, ...], output: Path | None, cluster: str |
 
     errand = federation.Errand(club_files[0], RULES, week and week.date(), None, seconds, replace)
     errands = federation.errands_for(club_files, output, errand)
-    results = []
-    with federation.workers(workers, cluster) as executor:
-        for result in federation.run_errands(errands, executor):
-            results.append(result)
-            click.echo(f"{len(results)} of {len(errands)}: {result.club_file.name}: {result.words}", err=True)
+    results = federation.run_all(errands, workers, cluster, lambda line: click.echo(line, err=True))
     document = {"clubs": [federation.result_json(result) for result in results]}
     _say(federation.table_lines(results), document, as_json)
     sys.exit(max(result.code for result in results))
@@ -225,9 +225,9 @@ def replan(club_file: Path, week_folder: Path, week: dt.datetime | None, after: 
     from scheduler.replan import command, words
     from scheduler.replan.events import Options
 
-    line = LiveLine()
-    done = command.run(_read(club_file, week, after), week_folder, Options(**told), RULES, seconds, read_plan, line)
-    line.done()
+    with LiveLine() as line:
+        club = _read(club_file, week, after)
+        done = command.run(club, week_folder, Options(**told), RULES, seconds, read_plan, line)
     if not isinstance(done.outcome, Booked):
         _no_plan(done.outcome, as_json)
     folder, found = output or command.folder_of(week_folder), done.outcome

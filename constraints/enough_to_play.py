@@ -87,8 +87,14 @@ class EnoughToPlay:
 
     def _post_where_nobody_keeps(self, club: Club, model: BookingModel, plan: WeekPlan, posted: set[str]
                                  ) -> WeekPlan | None:  # fmt: skip
-        """Goals nearly always have somebody, so in a relaxed model their rows wait until a plan has one without."""
+        """Goals nearly always have somebody, so in a relaxed model their rows wait until a plan has one without.
+
+        The rows know nothing of headers used up in other sessions: a plan that keeps them and still has a goal without
+        anybody is excluded by itself.
+        """
         bare = [one.session for one in plan.sessions if _has_bare_goal(club, one)]
+        if bare and posted.issuperset(bare):
+            model.forbid(plan, then=True)
         for session in (one for one in bare if one not in posted):
             posted.add(session)
             self._post_goals(club, model, session)

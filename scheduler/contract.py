@@ -10,13 +10,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
-from typing import TYPE_CHECKING, Protocol, TypeGuard
+from typing import TYPE_CHECKING, Any, Protocol, TypeGuard, TypeVar
 
 if TYPE_CHECKING:
-    from scheduler.booking.model import BookingModel
     from scheduler.club.club import Club
     from scheduler.plan.plan import WeekPlan
-    from scheduler.rotation.model import RotationModel
+
+Model = TypeVar("Model", contravariant=True)  # the container of a solve, which stands in a room above this one
 
 
 class Basis(StrEnum):
@@ -92,27 +92,27 @@ class Rule(Protocol):
         """Every finding on a plan, never raising; sessions without blocks are judged as bookings only."""
 
 
-class BookingRule(Rule, Protocol):
-    """A rule with a say in the first solve."""
+class BookingRule(Rule, Protocol[Model]):
+    """A rule with a say in the first solve; it posts to a `scheduler.booking.model.BookingModel`."""
 
-    def post(self, club: Club, model: BookingModel) -> None:
+    def post(self, club: Club, model: Model) -> None:
         """Post to the booking, every constraint on `model.switch(self.name, subject)`."""
 
 
-class RotationRule(Rule, Protocol):
-    """A rule with a say in the second solve, the week being booked."""
+class RotationRule(Rule, Protocol[Model]):
+    """A rule with a say in the second solve, the week being booked; the model a `scheduler.rotation.model` has."""
 
-    def post_roles(self, club: Club, plan: WeekPlan, model: RotationModel) -> None:
+    def post_roles(self, club: Club, plan: WeekPlan, model: Model) -> None:
         """Post to the rotation, every constraint on `model.switch(self.name, subject)`."""
 
 
-class NarrowingRule(BookingRule, Protocol):
+class NarrowingRule(BookingRule[Model], Protocol[Model]):
     """A booking rule that also speaks before there are variables: slots it excludes, children it might send home.
 
     Slots are excluded on a switch like everything else; what cannot be said slot by slot is left to `post`.
     """
 
-    def narrow(self, club: Club, model: BookingModel) -> None:
+    def narrow(self, club: Club, model: Model) -> None:
         """Call `rule_out`, `children.may_be_left_out` and `children.may_be_cut` of the model."""
 
 
@@ -128,16 +128,16 @@ def is_in_parts(rule: Rule) -> TypeGuard[RuleInParts]:
     return hasattr(rule, "off_in_part")
 
 
-def is_narrowing_rule(rule: Rule) -> TypeGuard[NarrowingRule]:
+def is_narrowing_rule(rule: Rule) -> TypeGuard[NarrowingRule[Any]]:
     """Whether the rule speaks before there are variables."""
     return hasattr(rule, "narrow")
 
 
-def is_booking_rule(rule: Rule) -> TypeGuard[BookingRule]:
+def is_booking_rule(rule: Rule) -> TypeGuard[BookingRule[Any]]:
     """Whether the rule posts to the booking."""
     return hasattr(rule, "post")
 
 
-def is_rotation_rule(rule: Rule) -> TypeGuard[RotationRule]:
+def is_rotation_rule(rule: Rule) -> TypeGuard[RotationRule[Any]]:
     """Whether the rule posts to the rotation."""
     return hasattr(rule, "post_roles")

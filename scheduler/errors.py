@@ -51,6 +51,15 @@ class FolderExists(EvenweekError):
     exit_code = 2
 
 
+class Stopped(EvenweekError):
+    """Ended by Ctrl-C before there was anything to keep."""
+
+    exit_code = 5
+
+    def __init__(self) -> None:
+        super().__init__("Stopped before it was done; nothing was written.")
+
+
 class PlanRejected(EvenweekError):
     """A plan made here failed its own audit: a defect of this program, never the user's fault; nothing is written."""
 

@@ -9,7 +9,7 @@ import datetime as dt
 import math
 import os
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import BrokenExecutor, Executor, Future, as_completed
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
@@ -19,6 +19,8 @@ from scheduler.contract import Rule, Severity
 from scheduler.errors import EvenweekError, FolderExists, UsageFault
 from scheduler.folder.swap import PLAN_FILE
 from scheduler.outcome import Booked, Conflict
+from scheduler.processes import ended_with, follow_the_first, submit
+from scheduler.stopping import heard
 
 DONE, FAULTY, NO_PLAN, NO_TIME = 0, 3, 4, 5
 
@@ -65,7 +67,7 @@ def errands_for(club_files: Sequence[Path], output: Path | None, errand: Errand)
 
 @dataclass(frozen=True)
 class Result:
-    """What became of one club; `code` is the exit code a run of its own would have had."""
+    """What became of one club; `code` is the exit code a run of its own would have had. `stopped`: by Ctrl-C."""
 
     club_file: Path
     code: int
@@ -73,6 +75,7 @@ class Result:
     folder: Path | None = None
     sessions: int = 0
     cautions: int = 0
+    stopped: bool = False
 
 
 def run_errand(errand: Errand) -> Result:
@@ -81,6 +84,13 @@ def run_errand(errand: Errand) -> Result:
         return _plan(errand)
     except EvenweekError as error:
         return Result(errand.club_file, error.exit_code, str(error))
+    except KeyboardInterrupt:
+        return Result(errand.club_file, NO_TIME, "stopped before there was a lawful plan", stopped=True)
+
+
+def _hearing(errand: Errand) -> Result:
+    with heard():
+        return run_errand(errand)
 
 
 def _plan(errand: Errand) -> Result:
@@ -109,7 +119,9 @@ def _plan(errand: Errand) -> Result:
     except FolderExists:  # another worker was handed the same club after this one was thought lost, and came first
         return Result(errand.club_file, DONE, "already there", folder)
     cautions = sum(found.severity is Severity.CAUTION for found in outcome.findings)
-    return Result(errand.club_file, DONE, "planned", folder, len(outcome.plan.sessions), cautions)
+    count, stopped = len(outcome.plan.sessions), outcome.stopped
+    words = "planned, but stopped early" if stopped else "planned"
+    return Result(errand.club_file, DONE, words, folder, count, cautions, stopped)
 
 
 def _made_since(folder: Path, began: float) -> bool:
@@ -122,32 +134,61 @@ def run_errands(errands: Sequence[Errand], executor: Executor | None = None) -> 
     """Results as they come in; without an executor one after another, in order. No club's failure stops another's.
 
     A worker that dies takes down a whole pool of processes; its clubs are then planned in a process of their own each,
-    so that only the club that brings its process down is lost.
+    so that only the club that brings its process down is lost. After Ctrl-C no further club is begun, and those under
+    way keep the best they have.
     """
     if executor is None:
-        for errand in errands:
-            try:
-                yield run_errand(errand)
-            except Exception as error:
-                yield _lost(errand, error)
+        yield from _one_by_one(errands)
         return
     broken: list[Errand] = []
     waiting: dict[Future[Result], Errand] = {}
     for errand in errands:
         try:
-            waiting[executor.submit(run_errand, errand)] = errand
+            waiting[submit(executor, _hearing, errand)] = errand
         except BrokenExecutor:
             broken.append(errand)
-    for future in as_completed(waiting):
-        fault = future.exception()
-        if fault is None:
-            yield future.result()
-        elif isinstance(fault, BrokenExecutor):
-            broken.append(waiting[future])
+    stopped = False
+    for future in _as_they_come(list(waiting)):
+        errand = waiting[future]
+        stopped = stopped or future.cancelled()
+        fault = None if future.cancelled() else future.exception()
+        if isinstance(fault, BrokenExecutor):
+            broken.append(errand)
+        elif fault is not None:
+            yield _lost(errand, fault)
         else:
-            yield _lost(waiting[future], fault)
+            yield _not_begun(errand) if future.cancelled() else future.result()
     for errand in broken:
-        yield _by_itself(errand)
+        yield _not_begun(errand) if stopped else _by_itself(errand)
+
+
+def _one_by_one(errands: Sequence[Errand]) -> Iterator[Result]:
+    stopped = False
+    for errand in errands:
+        try:
+            result = _not_begun(errand) if stopped else run_errand(errand)
+        except Exception as error:
+            result = _lost(errand, error)
+        stopped = stopped or result.stopped
+        yield result
+
+
+def _as_they_come(futures: Sequence[Future[Result]]) -> Iterator[Future[Result]]:
+    """Each when it is done; after Ctrl-C those not begun are cancelled, and the processes at work hear it too."""
+    came: list[Future[Result]] = []
+    try:
+        for future in as_completed(futures):
+            came.append(future)
+            yield future
+    except KeyboardInterrupt:
+        left = [future for future in futures if future not in came]
+        off = [future for future in left if future.cancel()]
+        yield from off
+        yield from as_completed([future for future in left if future not in off])
+
+
+def _not_begun(errand: Errand) -> Result:
+    return Result(errand.club_file, NO_TIME, "stopped before it was begun", stopped=True)
 
 
 def _lost(errand: Errand, error: BaseException) -> Result:
@@ -155,9 +196,10 @@ def _lost(errand: Errand, error: BaseException) -> Result:
 
 
 def _by_itself(errand: Errand) -> Result:
-    with _processes(1) as pool:
+    pool = _processes(1)
+    with ended_with(pool):
         try:
-            return pool.submit(run_errand, errand).result()
+            return submit(pool, _hearing, errand).result()
         except Exception as error:
             return _lost(errand, error)
 
@@ -166,7 +208,7 @@ def _processes(count: int) -> Executor:
     import multiprocessing
     from concurrent.futures import ProcessPoolExecutor
 
-    return ProcessPoolExecutor(count, mp_context=multiprocessing.get_context("spawn"))
+    return ProcessPoolExecutor(count, multiprocessing.get_context("spawn"), initializer=follow_the_first)
 
 
 @contextmanager
@@ -190,8 +232,26 @@ def workers(count: int | None = None, cluster: str | None = None) -> Iterator[Ex
     if count == 1:
         yield None
         return
-    with _processes(count or os.cpu_count() or 1) as pool:
+    pool = _processes(count or os.cpu_count() or 1)
+    with ended_with(pool):
         yield pool
+
+
+def run_all(
+    errands: Sequence[Errand], count: int | None, cluster: str | None, tell: Callable[[str], None]
+) -> list[Result]:
+    """Every errand's result, each told in a line as it comes in; Ctrl-C pressed again leaves the rest."""
+    results: list[Result] = []
+    try:
+        with workers(count, cluster) as executor:
+            for result in run_errands(errands, executor):
+                results.append(result)
+                tell(f"{len(results)} of {len(errands)}: {result.club_file.name}: {result.words}")
+    except KeyboardInterrupt:
+        known = {result.club_file for result in results}
+        left = [errand for errand in errands if errand.club_file not in known]
+        results += [Result(errand.club_file, NO_TIME, "stopped before it was done", stopped=True) for errand in left]
+    return results
 
 
 def result_json(result: Result) -> dict[str, object]:

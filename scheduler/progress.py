@@ -55,6 +55,13 @@ class LiveLine:
         self._stream.write("\r" + padded)
         self._stream.flush()
 
+    def __enter__(self) -> LiveLine:
+        """The line, which is ended however the work ends."""
+        return self
+
+    def __exit__(self, *error: object) -> None:
+        self.done()
+
     def done(self) -> None:
         """End the live line so that what follows starts on a line of its own."""
         if self._terminal and self._width:

@@ -6,12 +6,12 @@ than half of the time. A stand-in takes its place and brings the real one at the
 
 from __future__ import annotations
 
-import signal
 import sys
-import threading
 from importlib import import_module
 from types import ModuleType
 from typing import TYPE_CHECKING
+
+from scheduler.stopping import Ears
 
 if TYPE_CHECKING:
     from ortools.sat.python.cp_model_helper import CpSolverStatus
@@ -51,16 +51,23 @@ from ortools.sat.python import cp_model as cp_model  # noqa: E402  (after the st
 
 
 class Solver(cp_model.CpSolver):
-    """CP-SAT that gives Ctrl-C back after each solve: by itself it leaves the system's default, which ends a process
-    on the spot, without a word and without what is to be done at the end."""
+    """CP-SAT that ends soon after Ctrl-C and tells the program of it once its answer is there.
+
+    By itself it answers Ctrl-C without a word to the program, and leaves the system's default behind, which ends a
+    process on the spot. `keeps_best`: whoever asks goes on from the answer and looks at `stopped`; else Ctrl-C is
+    KeyboardInterrupt here as anywhere.
+    """
+
+    keeps_best = stopped = False
 
     def solve(
         self, model: cp_model.CpModel, solution_callback: cp_model.CpSolverSolutionCallback | None = None
     ) -> CpSolverStatus:
         """As CP-SAT's own."""
-        handler = signal.getsignal(signal.SIGINT)
-        try:
-            return super().solve(model, solution_callback)
-        finally:
-            if handler is not None and threading.current_thread() is threading.main_thread():
-                signal.signal(signal.SIGINT, handler)
+        self.parameters.catch_sigint_signal = False
+        with Ears(self.stop_search) as ears:
+            status = super().solve(model, solution_callback)
+        self.stopped = ears.told
+        if not self.keeps_best:
+            ears.tell()
+        return status

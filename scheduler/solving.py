@@ -10,7 +10,9 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Protocol
 
 if TYPE_CHECKING:
-    from ortools.sat.python.cp_model import CpSolver, LinearExpr
+    from ortools.sat.python.cp_model import LinearExpr
+
+    from scheduler.solver import Solver
 
 SEED = 20240101
 
@@ -62,7 +64,7 @@ def make_solver(
     probing: int | None = None,
     by_relaxation: bool = False,
     fix_hinted: bool = False,
-) -> CpSolver:
+) -> Solver:
     """A solver that gives the same answer on every run; the limit is in CP-SAT's deterministic seconds.
 
     `probing`: one round of presolve with so much probing (0: none), for models that are solved in many short stages.

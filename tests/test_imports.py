@@ -7,6 +7,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import grimp
 import pytest
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -36,6 +37,18 @@ def test_import_contracts_hold() -> None:
         check=False,
     )  # fmt: skip
     assert done.returncode == 0, done.stdout + done.stderr
+
+
+def test_no_two_rooms_of_the_scheduler_import_each_other() -> None:
+    """Rooms are the packages and lone modules right below `scheduler`; imports for types alone count too."""
+    graph = grimp.build_graph("scheduler", cache_dir=None)
+    arrows = {
+        (importer.split(".")[1], imported.split(".")[1])
+        for importer in graph.modules - {"scheduler"}
+        for imported in graph.find_modules_directly_imported_by(importer) - {"scheduler"}
+    }
+    assert len(arrows) > 50
+    assert [pair for pair in sorted(arrows) if pair[0] < pair[1] and pair[::-1] in arrows] == []
 
 
 def test_cli_is_thin() -> None:

@@ -9,7 +9,7 @@ from scheduler.booking.slots import slot_of
 from scheduler.club.club import Club
 from scheduler.contract import Rule, Severity, is_booking_rule, is_narrowing_rule
 from scheduler.outcome import Booked, Conflict, OutOfTime
-from scheduler.plan.plan import PlannedSession, Unmet, WeekPlan
+from scheduler.plan.plan import PlannedSession, Proof, Unmet, WeekPlan
 from scheduler.progress import Report, silent
 
 if TYPE_CHECKING:
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from scheduler.booking.slots import Slot
 
 LIMIT = 60.0
+STOOD_DOWN = ("fewest minutes stood down", "fewest children stood down")
 
 
 class Small(TypedDict, total=False):
@@ -84,8 +85,8 @@ def book(
 
     `limit` is in the solver's reproducible seconds. `hold`: sessions that stay in their slot. `forbidden`: bookings
     that allowed no rotation; none with the same people there again. `earlier`: the plan few changes are counted from.
+    After Ctrl-C the best plan so far; KeyboardInterrupt where there is none.
     """
-    from scheduler.booking.reasons import conflict_of
     from scheduler.booking.stages import Stages
     from scheduler.booking.twins import order_twins
 
@@ -107,11 +108,32 @@ def book(
             break
     if stages.plan is None:
         if stages.infeasible:
-            return conflict_of(club, rules, hold, forbidden, may_cancel, limit)
+            return why_none(club, rules, hold, forbidden, may_cancel, limit)
+        if stages.stopped:  # with nothing to keep
+            raise KeyboardInterrupt
         return OutOfTime(limit, "booking")
-    plan = stages.plan.model_copy(update={"proofs": tuple(stages.proofs), "unmet": unmet_of(club, stages.plan, rules)})
-    gap = max((proof.value - proof.bound for proof in stages.proofs), default=0.0)
-    return Booked(plan=plan, proven=stages.finished, gap=gap, stopped=stages.stopped)
+    unmet = unmet_of(club, stages.plan, rules)
+    proofs = as_audited(stages.proofs, unmet)
+    plan = stages.plan.model_copy(update={"proofs": proofs, "unmet": unmet})
+    gap = max((proof.value - proof.bound for proof in proofs), default=0.0)
+    proven = stages.finished and all(proof.proved for proof in proofs)
+    return Booked(plan=plan, proven=proven, gap=gap, stopped=stages.stopped)
+
+
+def why_none(
+    club: Club,
+    rules: Sequence[Rule],
+    hold: Sequence[PlannedSession],
+    forbidden: Sequence[WeekPlan],
+    may_cancel: bool,
+    limit: float,
+) -> Conflict:
+    """The demands that cannot stand together where no booking is lawful."""
+    from scheduler.booking.reasons import conflict_of
+
+    model = build_booking(club, rules, switchable=True, may_cancel=may_cancel, wishes=False)
+    hold_and_forbid(model, hold, forbidden)
+    return conflict_of(model, limit, again=bool(forbidden))
 
 
 LADDER: tuple[Small, ...] = ({"outsiders": False, "certain_only": True}, {"certain_only": True}, {})
@@ -129,6 +151,21 @@ def hold_and_forbid(model: BookingModel, hold: Sequence[PlannedSession], forbidd
         model.stay(on, planned)
     for plan in forbidden:
         model.forbid(plan)
+
+
+def as_audited(proofs: Sequence[Proof], unmet: Sequence[Unmet]) -> tuple[Proof, ...]:
+    """The proofs with what the audit finds lost, where that is more than the model knew, and so not shown the least.
+
+    The model counts each session's headers by themselves; children who have used theirs up elsewhere lose more.
+    """
+    found: list[Proof] = []
+    for proof in proofs:
+        value = sum(row.by for row in unmet if row.wish == proof.measure)
+        if proof.measure in STOOD_DOWN and value > proof.value:
+            text = f"{proof.measure}: {value:g}; at least {proof.bound:g}, not proven"
+            proof = proof.model_copy(update={"value": value, "proved": False, "text": text})
+        found.append(proof)
+    return tuple(found)
 
 
 def unmet_of(club: Club, plan: WeekPlan, rules: Sequence[Rule]) -> tuple[Unmet, ...]:

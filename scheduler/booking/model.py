@@ -267,12 +267,16 @@ class BookingModel(Times):
         for variable, value in values(self, plan) or ():
             self.model.add_hint(variable, value)
 
-    def forbid(self, plan: WeekPlan) -> None:
-        """Never this booking again, nor another in which the same players are there for the same minutes."""
-        from scheduler.booking.whole import same_people
+    def forbid(self, plan: WeekPlan, *, then: bool = False) -> None:
+        """Never this booking again, nor another in which the same players are there for the same minutes.
+
+        `then`: only such others as have every session at the same time.
+        """
+        from scheduler.booking.whole import same_people, same_times
 
         same = same_people(self, plan)
         if same is not None:
+            same += same_times(self, plan) if then else []
             self.model.add(cp_model.LinearExpr.sum(same) <= len(same) - 1)
 
     def is_crowded(self, solver: Solved) -> bool:

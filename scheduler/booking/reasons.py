@@ -5,11 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from scheduler.booking.book import build_booking, hold_and_forbid
-from scheduler.club.club import Club
-from scheduler.contract import Rule
 from scheduler.outcome import Clash, Conflict, Demand
-from scheduler.plan.plan import PlannedSession, WeekPlan
 from scheduler.solving import make_solver
 from scheduler.switches import SwitchKey
 
@@ -19,17 +15,11 @@ if TYPE_CHECKING:
 AGAIN = "every lawful booking has the same players at the same sessions, and that one cannot be played"
 
 
-def conflict_of(
-    club: Club,
-    rules: Sequence[Rule],
-    hold: Sequence[PlannedSession],
-    forbidden: Sequence[WeekPlan],
-    may_cancel: bool,
-    limit: float,
-) -> Conflict:
-    """One set of demands that cannot stand together, as short as the time allows."""
-    model = build_booking(club, rules, switchable=True, may_cancel=may_cancel, wishes=False)
-    hold_and_forbid(model, hold, forbidden)
+def conflict_of(model: BookingModel, limit: float, *, again: bool) -> Conflict:
+    """One set of demands of a switchable model that cannot stand together, as short as the time allows.
+
+    `again`: bookings are forbidden in it, since they cannot be played.
+    """
     keys = [key for key, _ in model.switches.items()]
     core, left = _core(model, keys, limit)
     if core is None:
@@ -43,7 +33,7 @@ def conflict_of(
         elif left <= 0:
             minimal = False
     demands = tuple(Demand(key.rule, key.subject, model.switches.sentence(key)) for key in core)
-    return Conflict("booking", (Clash(demands, minimal, AGAIN if forbidden and not demands else ""),))
+    return Conflict("booking", (Clash(demands, minimal, AGAIN if again and not demands else ""),))
 
 
 def _core(model: BookingModel, keys: Sequence[SwitchKey], limit: float) -> tuple[list[SwitchKey] | None, float]:

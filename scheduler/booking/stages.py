@@ -31,7 +31,6 @@ UNITS = {
     "own coaches first": "adults",
     "brothers and sisters together": "outings",
 }
-SPENT = 0.99
 LEAST_LEFT = 0.05  # reproducible seconds that are worth another wish
 STAGE_SHARE = 0.5  # of what is left, once there is a plan: a wish that is hard to prove leaves room for the next
 SHORT_SEARCH = 0.5  # reproducible seconds for what no wish decides
@@ -130,7 +129,7 @@ class Stages:
         """Every wish in the order of priorities, then what no wish decides; Ctrl-C keeps the best so far."""
         try:
             self._run()
-        except KeyboardInterrupt:  # between two solves; within one the solver sees to it
+        except KeyboardInterrupt:  # between two solves; one under way is ended, and its best taken
             self.stopped, self.finished = True, False
 
     def _run(self) -> None:
@@ -223,11 +222,10 @@ class Stages:
         )
         self._tell(stage)
         watch = _Watch(self._booking, stage, weight, self._tell)
+        solver.keeps_best = True
         status = str(solver.solve(model, watch).name)
-        spent = float(solver.response_proto.deterministic_time)
-        early = status in ("FEASIBLE", "UNKNOWN") and spent < allowed * SPENT
-        self.stopped = self.stopped or (early and not watch.crowded)
-        self.left -= spent
+        self.stopped = self.stopped or solver.stopped
+        self.left -= float(solver.response_proto.deterministic_time)
         if status == "MODEL_INVALID":
             raise AssertionError(model.validate())
         if status == "INFEASIBLE":

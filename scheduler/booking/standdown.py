@@ -167,18 +167,32 @@ def joined(downs: Iterable[StoodDown]) -> tuple[StoodDown, ...]:
 def stand_downs(club: Club, planned: Sequence[PlannedSession]) -> tuple[tuple[StoodDown, ...], ...]:
     """For each session (any order) the stand-downs of its players that follow from limits alone.
 
-    Headers of the week are used up in order of time. Children left out of a session by the booking are not in its
-    `players` and are not named here.
+    Headers of the week are used up in order of time; where they are too few for all of a child's sessions, the
+    children of a team begin with different ones, so that somebody is left for each. Children left out of a session by
+    the booking are not in its `players` and are not named here.
     """
-    left: dict[str, int | None] = {}
-    found: dict[str, tuple[StoodDown, ...]] = {}
-    for session in sorted(planned, key=lambda one: (one.date, one.start, one.session)):
-        shared = [down for rule in FROM_SESSIONS for down in rule(club, session)]
-        downs: list[StoodDown] = []
-        for player in session.players:
-            before = left.setdefault(player, _headers_cap(club, player))
-            mine, done = limits_of(club, session, player, before, shared)
-            left[player] = None if before is None else before - done
-            downs.extend(mine)
-        found[session.session] = tuple(downs)
-    return tuple(found[session.session] for session in planned)
+    ordered = sorted(planned, key=lambda one: (one.date, one.start, one.session))
+    shared = {one.session: [down for rule in FROM_SESSIONS for down in rule(club, one)] for one in ordered}
+    found: dict[tuple[str, str], tuple[StoodDown, ...]] = {}
+    for player in dict.fromkeys(player for one in ordered for player in one.players):
+        left = _headers_cap(club, player)
+        for session in _as_headers_go(club, player, left, [one for one in ordered if player in one.players]):
+            found[session.session, player], done = limits_of(club, session, player, left, shared[session.session])
+            left = None if left is None else left - done
+    return tuple(tuple(down for player in one.players for down in found[one.session, player]) for one in planned)
+
+
+def _as_headers_go(club: Club, player: str, most: int | None, mine: list[PlannedSession]) -> list[PlannedSession]:
+    """A child's sessions in the order in which its headers of the week go to them."""
+    wanted = {one.session: _headers_in(club, one) for one in mine} if most is not None else {}
+    heading = [one for one in mine if wanted.get(one.session)]
+    if most is None or len(heading) < 2 or sum(wanted.values()) <= most:
+        return mine
+    team = [one.id for one in club.players if one.team == club.player(player).team]
+    first = team.index(player) % len(heading)
+    return [*heading[first:], *heading[:first], *(one for one in mine if one not in heading)]
+
+
+def _headers_in(club: Club, planned: PlannedSession) -> int:
+    whole = (Span(0, planned.span.minutes),)
+    return sum(headers_of(block, whole, 0) for block in timeline(club, planned.session))

@@ -200,6 +200,15 @@ def _minutes_cut(model: BookingModel, plan: WeekPlan, squad: Squad, session: str
     return max(0, stay.minutes - minutes_there(model.club, planned, player))
 
 
+def same_times(model: BookingModel, plan: WeekPlan) -> list[Linear]:
+    """Terms that are all 1 exactly where every session begins on the same day at the same time."""
+    moments = {one.session: (one.date, one.start) for one in plan.sessions}
+    return [
+        model.is_where(session, lambda slot, moment=moment: (slot.date, slot.start) == moment)  # type: ignore[misc]
+        for session, moment in moments.items()
+    ]
+
+
 def same_people(model: BookingModel, plan: WeekPlan) -> list[Linear] | None:
     """Terms that are all 1 exactly where the same players are there for the same minutes; None: never the case."""
     terms: list[Linear] = []

@@ -23,7 +23,10 @@ from scheduler.welfare.weather import weather_rule
 
 @dataclass(frozen=True)
 class RepCard:
-    """One rep: `minute` since the session's start; `slots` are empty where everybody does the same."""
+    """One rep: `minute` since the session's start; `slots` are empty where everybody does the same.
+
+    `printed`: the same rep as it stands on paper, where a screen shows one at a time and so each in full.
+    """
 
     block: int
     rep: int
@@ -32,6 +35,7 @@ class RepCard:
     slots: tuple[SlotRow, ...]
     rest: tuple[str, ...]
     whistle: str
+    printed: RepCard | None = None
 
 
 @dataclass(frozen=True)
@@ -157,7 +161,7 @@ def _block(club: Club, planned: PlannedSession, block: Block, station: Station, 
     kind = club.practice(station.practice).kind if known else Kind.TOGETHER
     details = []
     if len(block.stations) > 1:
-        there = f" with {join(adults(club, station.coaches))}" if station.coaches else ""
+        there = f", with {join(adults(club, station.coaches))}" if station.coaches else ""
         details.append(f"Station {station.station}, {zones_words(station.zones)}{there}")
     kit = kit_words(club, planned, station) if known else ""
     if kit:

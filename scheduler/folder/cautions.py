@@ -16,7 +16,8 @@ ON_THE_GROUND = (
 )
 WATCH = "Whoever rests or is stood down stays at the touchline, in an adult's sight, until collected."
 DEFAULTS = (
-    "Planning defaults, not medical advice: your association's and safeguarding rules and qualified people come first."
+    "Planning defaults, not medical advice: your association's rules, safeguarding rules and qualified people come "
+    "first."
 )
 
 

@@ -83,13 +83,13 @@ def amounts(club: Club, planned: PlannedSession, station: Station) -> Counter[st
 
 
 def kit_words(club: Club, planned: PlannedSession, station: Station) -> str:
-    """`each area 5 x ball size 4, 1 x goal small (in all 10 and 2); bibs 7 green, 6 orange`."""
+    """`each area 5 x ball size 4, 1 x goal small (10 and 2 in all); bibs 7 green, 6 orange`."""
     practice, players = club.practice(station.practice), at_station(station)
     parts = []
     each = [f"{need.quantity} x {_item(club, need, players)}" for need in practice.kit_per_area]
     if each and practice.areas > 1:
         total = join([str(need.quantity * practice.areas) for need in practice.kit_per_area])
-        parts.append(f"each area {', '.join(each)} (in all {total})")
+        parts.append(f"each area {', '.join(each)} ({total} in all)")
     elif each:
         parts.append(", ".join(each))
     for need in practice.kit_per_player:

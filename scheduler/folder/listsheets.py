@@ -93,8 +93,12 @@ def write_fairness(book: Book, club: Club, plan: WeekPlan) -> None:
     page.title("How evenly roles are shared", "Attack and defence are counted in part practices, goal and rest in part "
                "practices and games. A fair share is the sum over the reps a child is there for of places of the role "
                "divided by the children who may hold it.")  # fmt: skip
-    for proof in plan.proofs:
-        page.text(proof_words(proof))
+    for pool in dict.fromkeys(proof.pool for proof in plan.proofs):
+        page.text(plain(pool[:1].upper() + pool[1:]), "label")  # the sentences beneath need not name their sessions
+        for proof in plan.proofs:
+            if proof.pool == pool:
+                page.text(proof_words(proof))
+        page.gap(5)
     # what is due from earlier weeks is confidential
     this_week = club.model_copy(update={"carried": ()}) if club.carried else club
     lines = ledger(this_week, plan) if _known(club, plan) else ()
@@ -149,7 +153,7 @@ def strip(line: Line) -> str:
 def proof_words(proof: Proof) -> str:
     """A recorded figure as a sentence a coach can read."""
     if proof.text:
-        return f"{plain(proof.pool)}: {plain(proof.text)}."
+        return f"{plain(proof.text[:1].upper() + proof.text[1:])}."
     unit = f" {plain(proof.unit)}" if proof.unit else ""
     end = "less is shown to be impossible" if proof.proved else "the least found, not shown to be the least possible"
     return (f"{plain(proof.pool)}, {plain(proof.measure)}: {_number(proof.value)}{unit}; counting alone gives "

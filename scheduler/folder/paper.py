@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from scheduler.folder.measure import lines_in
+from scheduler.lettering import BETWEEN, lines_in
 
 FONT = "Arial"
 SIZE = 11
@@ -30,29 +30,39 @@ class Book:
         self._names: set[str] = set()
         base = {"font_name": FONT, "font_size": SIZE, "valign": "top", "text_wrap": True}
         boxed = {**base, "border": 1, "border_color": _DARK}
-        made = self.file.add_format
-        self.formats: dict[str, Any] = {
-            "title": made({**base, "font_size": 20, "bold": True, "valign": "vcenter"}),
-            "when": made({**base, "font_size": 14, "bold": True, "align": "right", "valign": "vcenter"}),
-            "heading": made({**base, "font_size": 13, "bold": True, "bottom": 2}),
-            "block": made({**base, "font_size": 12, "bold": True, "top": 2, "valign": "vcenter"}),
-            "text": made(base),
-            "lead": made({**base, "font_size": 13}),
-            "label": made({**base, "bold": True}),
-            "head": made({**boxed, "bold": True, "bg_color": "#E8E8E8", "valign": "vcenter"}),
-            "cell": made({**boxed, "valign": "vcenter"}),
-            "strong": made({**boxed, "bold": True, "valign": "vcenter"}),
-            "rep": made({**boxed, "bold": True, "font_size": 12, "align": "center", "valign": "vcenter"}),
-            "whistle": made({**boxed, "bold": True, "valign": "vcenter", "bg_color": "#F4F4F4"}),
-            "day": made({**boxed, "bold": True, "font_size": 12, "valign": "vcenter"}),
-            "box": made({**boxed, "bold": True, "border": 2, "bg_color": "#EDEDED", "valign": "vcenter"}),
-            "taken": made({**boxed, "italic": True, "valign": "vcenter"}),
-            "grid": made({**base, "border": 4, "border_color": "#B0B0B0"}),
-            "number": made({**boxed, "align": "right", "valign": "vcenter"}),
-            "strip": made(
-                {**boxed, "font_name": "Courier New", "align": "center", "valign": "vcenter", "text_wrap": False}
-            ),
+        kinds: dict[str, dict[str, Any]] = {
+            "title": {**base, "font_size": 20, "bold": True, "valign": "vcenter"},
+            "when": {**base, "font_size": 14, "bold": True, "align": "right", "valign": "vcenter"},
+            "heading": {**base, "font_size": 13, "bold": True, "bottom": 2},
+            "block": {**base, "font_size": 12, "bold": True, "top": 2, "valign": "vcenter"},
+            "text": base,
+            "lead": {**base, "font_size": 13},
+            "label": {**base, "bold": True},
+            "head": {**boxed, "bold": True, "bg_color": "#E8E8E8", "valign": "vcenter"},
+            "cell": {**boxed, "valign": "vcenter"},
+            "strong": {**boxed, "bold": True, "valign": "vcenter"},
+            "rep": {**boxed, "bold": True, "font_size": 12, "align": "center", "valign": "vcenter"},
+            "whistle": {**boxed, "bold": True, "valign": "vcenter", "bg_color": "#F4F4F4"},
+            "day": {**boxed, "bold": True, "font_size": 12, "valign": "vcenter"},
+            "box": {**boxed, "bold": True, "border": 2, "bg_color": "#EDEDED", "valign": "vcenter"},
+            "taken": {**boxed, "italic": True, "valign": "vcenter"},
+            "grid": {**base, "border": 4, "border_color": "#B0B0B0"},
+            "number": {**boxed, "align": "right", "valign": "vcenter"},
+            "strip": {**boxed, "font_name": "Courier New", "align": "center", "valign": "vcenter", "text_wrap": False},
         }
+        self._kinds = kinds
+        self._smaller: dict[tuple[str, float], Any] = {}
+        self.formats = {kind: self.file.add_format(of) for kind, of in kinds.items()}
+
+    def form(self, kind: str, smaller: float) -> Any:
+        """A format with letters so many points larger than usual (smaller where that is below 0)."""
+        if not smaller or kind in ("title", "when"):
+            return self.formats[kind]
+        if (kind, smaller) not in self._smaller:
+            of = self._kinds[kind]
+            made = self.file.add_format({**of, "font_size": of.get("font_size", SIZE) + smaller})
+            self._smaller[kind, smaller] = made
+        return self._smaller[kind, smaller]
 
     def page(self, name: str, widths: Sequence[float], *, landscape: bool = False, one: bool = False) -> Page:
         """A new sheet of A4 with columns in these proportions; `one`: shrunk to a single page should it be too long."""
@@ -78,7 +88,9 @@ class Book:
 
 
 class Page:
-    """One sheet, filled from the top; `row` is the next free row (from 0)."""
+    """One sheet, filled from the top; `row` is the next free row (from 0), `smaller` what is added to the letters."""
+
+    smaller = 0.0
 
     def __init__(self, book: Book, name: str, widths: Sequence[float], landscape: bool, one: bool) -> None:
         self.book, self.widths, self.row, self.name = book, list(widths), 0, name
@@ -104,7 +116,7 @@ class Page:
 
     def lines(self, text: str, first: int, last: int, size: float = SIZE) -> int:
         """Printed lines of a text over some columns."""
-        return lines_in(text, sum(self.widths[first : last + 1]), size)
+        return lines_in(text, sum(self.widths[first : last + 1]) + BETWEEN * (last - first), size)
 
     def title(self, text: str, under: str = "") -> None:
         """The page's title and a line under it."""
@@ -142,7 +154,7 @@ class Page:
 
     def span(self, first: int, last: int, text: str, kind: str, *, down: int = 0) -> None:
         """A text over some columns of this row, and `down` rows below it, merged where that is more than one cell."""
-        form = self.book.formats[kind]
+        form = self.book.form(kind, self.smaller)
         if last > first or down:
             self.sheet.merge_range(self.row, first, self.row + down, last, "", form)
         self.sheet.write_string(self.row, first, text, form)

@@ -86,14 +86,15 @@ def stood_down_lines(club: Club, planned: PlannedSession, stations: Stations, na
             continue
         name = names[down.player]
         whole = down.start <= planned.start and down.end >= planned.end
-        when = "the whole session" if whole else f"{hhmm(down.start)} to {hhmm(down.end)}"
+        when = " in this session" if whole else f", {hhmm(down.start)} to {hhmm(down.end)}"
         zones, who = _with_whom(planned, stations, down.span)
         listed = adults(club, who)
         keeps = f"with {listed[-1]}" if listed else "with an adult"
         sight = f", in sight of {listed[0]}" if len(listed) > 1 else ", in sight of a second adult"
         comes = "if the child comes, " if whole else ""
-        lines.append(f"{name} takes no part, {when}: {comes}at the touchline by {zones_words(zones)} {keeps}{sight}, "
-                     "until collected or back in.")  # fmt: skip
+        until = "until collected" if whole else "until collected or back in"
+        lines.append(f"{name} takes no part{when}: {comes}at the touchline by {zones_words(zones)} {keeps}{sight}, "
+                     f"{until}.")  # fmt: skip
     return tuple(lines)
 
 

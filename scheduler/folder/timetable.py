@@ -18,7 +18,7 @@ from scheduler.folder.listsheets import (
     write_sessions,
 )
 from scheduler.folder.memory import MEMORY, MEMORY_HEAD, packed
-from scheduler.folder.paging import pages, widths_of
+from scheduler.folder.paging import look_of, pages
 from scheduler.folder.paper import Book
 from scheduler.folder.weeksheet import write_week
 from scheduler.folder.withheld import player_key, withheld
@@ -36,9 +36,9 @@ def write_timetable(club: Club, plan: WeekPlan, path: Path, earlier: WeekPlan | 
         write_changes(book, club, plan, earlier)
     sheets = []
     for card in cards(club, plan, earlier):
-        widths = widths_of(card)
+        look = look_of(card)
         for page in pages(card):
-            sheets.append([write_card(book, page, widths), card.session, card.group, dict(card.stations)])
+            sheets.append([write_card(book, page, look), card.session, card.group, dict(card.stations)])
     write_kit(book, club, plan)
     write_coaches(book, club, plan)
     write_fairness(book, club, plan)

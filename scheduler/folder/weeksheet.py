@@ -8,8 +8,8 @@ from typing import Any
 
 from scheduler.club.club import Club
 from scheduler.club.when import Span, day_words, hhmm
-from scheduler.folder.measure import lines_in
 from scheduler.folder.paper import LINE, Book, Page
+from scheduler.lettering import lines_in
 from scheduler.plan.names import adults, join, plain, plan_number, zones_words
 from scheduler.plan.plan import PlannedSession, WeekPlan
 

@@ -8,7 +8,7 @@ from typing import NamedTuple
 from scheduler.plan.names import join, side_words
 from scheduler.plan.plan import Place
 
-STAYS, UNLESS_NAMED = "Everybody stays.", "Stay unless named:"
+STAYS, UNLESS_NAMED, ALL_CHANGE = "Everybody stays.", "Stay unless named:", "all change, as listed"
 MOST_NAMED = 0.7  # of those there; above that "all change" is quicker to read than a list
 
 
@@ -43,7 +43,7 @@ def _attackers(places: Sequence[Place]) -> dict[int, str]:
 
 def whistle_words(before: Sequence[Place], after: Sequence[Place], names: Mapping[str, str], areas: int,
                   game: bool) -> str:  # fmt: skip
-    """What to call between two reps of one block: whoever is not named stays."""
+    """What to call between two reps of one block: whoever is not named stays, unless all change."""
     was = {place.player: spot_of(place) for place in before}
     now = {place.player: spot_of(place) for place in after}
     moved = [player for player in now if player in was and was[player] != now[player]]
@@ -58,14 +58,15 @@ def whistle_words(before: Sequence[Place], after: Sequence[Place], names: Mappin
         where = f" in area {join([str(area) for area in turned])}" if areas > 1 else ""
         parts.append(f"the sides change over{where}: {join(sorted({new[area] for area in turned}))} attack")
     if moved and (turned or (len(moved) > 6 and len(moved) > MOST_NAMED * len(now))):
-        parts.append("everybody looks for the new place")
+        parts.append(ALL_CHANGE)
         moved = []
     parts += _swaps(moved, was, now, names)
     parts += _singles(_unswapped(moved, was, now), now, names, areas, game)
     parts += [f"{text}, new on the field" for text in _singles(list(came), now, names, areas, game)]
     if not parts:
         return STAYS
-    return f"{UNLESS_NAMED} {'; '.join(parts)}."
+    words = f"{'; '.join(parts)}."
+    return words[:1].upper() + words[1:] if ALL_CHANGE in parts else f"{UNLESS_NAMED} {words}"
 
 
 def _pairs(moved: Sequence[str], was: Mapping[str, Spot], now: Mapping[str, Spot]) -> list[tuple[list[str], list[str]]]:

@@ -12,11 +12,13 @@ from scheduler.errors import InputFaults
 from scheduler.folder.find import TIMETABLE, read_plan_file
 from scheduler.folder.swap import PLAN_FILE, write_whole
 from scheduler.plan.plan import WeekPlan
+from scheduler.stopping import unheard
 
 CALENDAR = "calendar"
 PRIVATE = "confidential"
 
 
+@unheard()
 def write_folder(
     club: Club,
     plan: WeekPlan,
@@ -34,7 +36,7 @@ def write_folder(
     what differs from it is marked on the cards, listed on a sheet, and raises the numbers in the calendars; where it
     is not given, the plan in the folder being replaced serves for the calendars. With `replace` an existing week
     folder is kept aside as `<folder>.before`. `executor`: processes of this machine; the files are then written side
-    by side. Raises FolderExists.
+    by side. Ctrl-C waits until all is written. Raises FolderExists.
     """
 
     def fill(new: Path) -> None:

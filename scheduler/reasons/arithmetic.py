@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from scheduler.club.club import Club
 from scheduler.club.when import LONG_DAY_NAMES, Span, hhmm
-from scheduler.outcome import Clash, Demand
+from scheduler.outcome import Clash, Conflict, Demand, Outcome, OutOfTime
 from scheduler.reasons.players import shared_children, too_long
 from scheduler.reasons.reach import Reach, free_adults, free_ground, reaches
 from scheduler.workbook.check import LEAST_ADULTS, impossibilities
@@ -56,6 +56,12 @@ def impossible(club: Club) -> tuple[Clash, ...]:
     if not found:
         found = [_single(fault.where, fault.text) for fault in impossibilities(club)]
     return tuple(found)
+
+
+def or_counted(club: Club, outcome: Outcome) -> Outcome:
+    """What became of a week; where time ran out with no plan, what counting shows that it was bound to."""
+    clashes = impossible(club) if isinstance(outcome, OutOfTime) else ()
+    return Conflict("arithmetic", clashes) if clashes else outcome
 
 
 def _single(where: str, text: str) -> Clash:

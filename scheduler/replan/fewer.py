@@ -101,15 +101,18 @@ def fewer_changes(
         return best, True
     if limit <= PATIENT and len(ring.players) * (len(ring.turns) - len(locked)) > SMALL_RING:
         return best, False
-    question = _Question(club, before, booked, ring, roles, locked, best, limit * PROOF_SHARE)
-    while bound < changes and question.left > 0:
-        answer, plan, fewer = question.ask(changes - 1)
-        if answer == "unknown":
-            break
-        if plan is None:
-            bound = changes
-        else:
-            best, changes = plan, fewer
+    try:
+        question = _Question(club, before, booked, ring, roles, locked, best, limit * PROOF_SHARE)
+        while bound < changes and question.left > 0:
+            answer, plan, fewer = question.ask(changes - 1)
+            if answer == "unknown":
+                break
+            if plan is None:
+                bound = changes
+            else:
+                best, changes = plan, fewer
+    except KeyboardInterrupt:  # one is in hand
+        return best, False
     one_group = all(setting.groups == 1 for setting in ring.sessions)
     return best, bound >= changes and one_group
 

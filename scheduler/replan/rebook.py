@@ -71,7 +71,7 @@ def rebook(
             found, moved = stages.plan, _moved(plan, stages.plan)
             must = max(task.must_move, int(bool(forbidden)))
             least = task.fewest_shown(stages) if free is everything else moved <= must
-            if not least and free is not everything:
+            if not least and free is not everything and not stages.stopped:
                 task = _Task(club, plan, [s for s in everything if s not in fixed], fixed, False, now)
                 other = task.solve(rules, limit, forbidden, on_progress, below=moved)
                 least = other.infeasible
@@ -80,13 +80,15 @@ def rebook(
                     found, moved = other.plan, _moved(plan, other.plan)
             nearest = least and stages.finished and task.free_is(everything)
             return Rebooked(_tidy(club, plan, found, stages.proofs, rules), moved, least, nearest)
+        if stages.stopped:  # with nothing to keep
+            raise KeyboardInterrupt
         late = late or not stages.infeasible
     if late:
         return OutOfTime(limit, "booking")
-    from scheduler.booking.reasons import conflict_of
+    from scheduler.booking.book import why_none
 
     hold = [planned for planned in plan.sessions if planned.session in fixed]
-    return conflict_of(club, rules, hold, forbidden, False, limit)
+    return why_none(club, rules, hold, forbidden, False, limit)
 
 
 def _held_club(club: Club, plan: WeekPlan) -> Club:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -17,6 +17,7 @@ from scheduler.contract import Rule, Severity, is_rotation_rule
 from scheduler.outcome import Booked, Clash, Conflict, Demand, OutOfTime
 from scheduler.plan.ledger import ledger
 from scheduler.plan.plan import Place, Proof, WeekPlan
+from scheduler.processes import submit
 from scheduler.progress import Report, silent
 from scheduler.rotation.allowance import excess_records
 from scheduler.rotation.packed import Packed
@@ -27,6 +28,7 @@ from scheduler.rotation.setting import Ring, laid, settings
 from scheduler.rotation.shortages import shortages
 from scheduler.rotation.slots import places_at
 from scheduler.rotation.unmet import About, Paid, paid_wishes, together, unmet
+from scheduler.stopping import heard
 
 Key = tuple[str, int, int, int]
 COUNTS_SHARE = 0.1  # of the limit, for each small model where the arithmetic falls short
@@ -52,6 +54,7 @@ class Task:
 @dataclass(frozen=True)
 class Solved:
     """What became of one ring. `demands`: why no rotation is lawful; `late`: time ran out before one was found.
+    `stopped`: by Ctrl-C, after which nothing is improved any more.
 
     `records` of an excess, `fairness` and `pairs` are its proofs; `paid` is what its wishes cost.
     """
@@ -65,6 +68,7 @@ class Solved:
     demands: tuple[Demand, ...] = ()
     each_alone: bool = False
     late: bool = False
+    stopped: bool = False
 
 
 def rotate(
@@ -79,7 +83,8 @@ def rotate(
     """Fill every place of a booked week and add its `proofs` and `unmet`.
 
     Rings share nothing: each is a task of its own, done in order or by the executor; the result is the same. `limit`
-    is in the solver's reproducible seconds, for each ring that needs the exact model.
+    is in the solver's reproducible seconds, for each ring that needs the exact model. After Ctrl-C every ring is still
+    filled, but nothing that takes long is tried.
     """
     rings = settings(club, plan)
     known = Packed(club)
@@ -91,7 +96,8 @@ def rotate(
         solved = []
         for ring, task in zip(rings, tasks, strict=True):
             on_progress(f"rotation of {ring.name}")
-            solved.append(solve_ring(task))
+            stopped = any(one.stopped for one in solved)
+            solved.append(solve_soon(task) if stopped else solve_or_stop(task))
     demands = tuple(demand for one in solved for demand in one.demands)
     if demands:
         return Conflict("rotation", tuple(clash for one in solved for clash in _clashes(one)))
@@ -103,8 +109,30 @@ def rotate(
 def _side_by_side(tasks: list[Task], rings: Sequence[Ring], executor: Executor) -> list[Solved]:
     """The rings in their own order, the largest begun first, so that nobody waits for one begun last."""
     largest_first = sorted(range(len(tasks)), key=lambda i: -len(rings[i].players) * len(rings[i].turns))
-    begun = {i: executor.submit(solve_ring, tasks[i]) for i in largest_first}
-    return [begun[i].result() for i in range(len(tasks))]
+    begun = {i: submit(executor, _hearing, tasks[i]) for i in largest_first}
+    try:
+        return [begun[i].result() for i in range(len(tasks))]
+    except KeyboardInterrupt:  # the processes that are at work hear it too; what waits is done here, and soon
+        waiting = {i for i, future in begun.items() if future.cancel()}
+        return [solve_soon(tasks[i]) if i in waiting else begun[i].result() for i in range(len(tasks))]
+
+
+def _hearing(task: Task) -> Solved:
+    with heard():
+        return solve_or_stop(task)
+
+
+def solve_or_stop(task: Task) -> Solved:
+    """Solve one ring; after Ctrl-C without anything that takes long."""
+    try:
+        return solve_ring(task)
+    except KeyboardInterrupt:
+        return solve_soon(task)
+
+
+def solve_soon(task: Task) -> Solved:
+    """One ring by the quick way alone, as after Ctrl-C."""
+    return replace(solve_ring(replace(task, limit=0.0)), stopped=True)
 
 
 def _clashes(solved: Solved) -> tuple[Clash, ...]:
@@ -132,7 +160,8 @@ def _joined(club: Club, plan: WeekPlan, rules: Sequence[Rule], rings: tuple[Ring
     paid = together((one.paid for one in solved), rules, subjects)
     proofs = (*kept, *records, *fairness, *pairs)
     full = full.model_copy(update={"proofs": proofs, "unmet": (*plan.unmet, *unmet(paid))})
-    return Booked(full, proven=all(one.proved for one in solved))
+    stopped = any(one.stopped for one in solved)
+    return Booked(full, proven=all(one.proved for one in solved), stopped=stopped)
 
 
 def solve_ring(task: Task) -> Solved:

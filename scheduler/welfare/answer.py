@@ -46,8 +46,10 @@ def three_sentences(reports: Sequence[ChildReport], findings: Sequence[Violation
     elif unknown:
         first = f"Nobody of {_count(total, 'child', 'children')} is over a limit entered as far as it is known."
     else:
-        first = f"All of {_count(total, 'child', 'children')} are inside every limit entered."
-    second = f"{inside} inside every limit entered, {len(close)} of them close to one"
+        who = "The one child is" if total == 1 else f"All {total} children are" if total else "No child is"
+        first = f"{who} inside every limit entered."
+    near = f"{len(close) or 'none'} of them {'is' if len(close) < 2 else 'are'} close to one"
+    second = f"{inside} inside every limit entered, {near}" if inside < total else near[:1].upper() + near[1:]
     second += f"; of {len(unknown)} a load is not fully known." if unknown else "."
     breaches = sum(1 for found in findings if found.severity is Severity.BREACH)
     cautions = sum(1 for found in findings if found.severity is Severity.CAUTION)

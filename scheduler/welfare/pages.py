@@ -86,7 +86,7 @@ def _own_limits(club: Club, player: str) -> str:
 
 def supervision_page(book: Book, rows: Sequence[Supervised], set_id: str) -> None:
     """Adults and children of every session."""
-    page = book.page("Supervision", [18, 17, 18, 9, 9, 9, 9, 9, 20, 20])
+    page = book.page("Supervision", [17, 20, 21, 8, 9, 8, 8, 8, 22, 24])
     page.title("Supervision", f"Everybody who comes counts; {MIXED_AGES}. At least two adults always.")
     page.head(
         ["Session", "When", "Where", "Children", "Youngest", "Per adult", "Adults needed", f"{set_id} needs",

@@ -4,21 +4,18 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Sequence
-from functools import lru_cache
 from pathlib import Path
-from textwrap import wrap
 from typing import Any
+
+from scheduler.lettering import BETWEEN, lines_in
 
 FONT = "Arial"
 SIZE = 10
-LINE = 13.2  # points a printed line
+LINE = 12.0  # points a printed line of 10 points
+UNIT = 7 / 8  # of a unit of lettering: this workbook's columns are counted in digits of 10 points
+BOLD = ("head", "strong")
+WIDER = 1.15  # than the columns ask for: pages are shrunk to their width, and fewer lines are broken
 Cell = str | int | float | None
-
-
-@lru_cache(maxsize=16384)
-def lines_in(text: str, room: int) -> int:
-    """Printed lines of a text in so many letters a line; the same few texts stand in hundreds of rows."""
-    return sum(1 if 0 < len(part) <= room else max(1, len(wrap(part, room))) for part in text.split("\n"))
 
 
 class Book:
@@ -29,7 +26,7 @@ class Book:
 
         # in memory: nothing about a child lies in temporary files, and it is quicker
         plain = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False,
-                 "in_memory": True}  # fmt: skip
+                 "in_memory": True, "default_format_properties": {"font_name": FONT, "font_size": SIZE}}  # fmt: skip
         self.file: Any = xlsxwriter.Workbook(str(path), plain)
         self.file.set_properties({"title": title, "created": dt.datetime(created.year, created.month, created.day)})
         self.title = title
@@ -73,14 +70,14 @@ class Page:
     """One sheet, filled from the top; `row` is the next free row."""
 
     def __init__(self, book: Book, name: str, widths: Sequence[float], landscape: bool) -> None:
-        self.book, self.widths, self.row = book, list(widths), 0
+        self.book, self.widths, self.row = book, [WIDER * width for width in widths], 0
         self.sheet: Any = book.sheet(name, landscape=landscape)
         self.sheet.fit_to_pages(1, 0)
-        for column, width in enumerate(widths):
+        for column, width in enumerate(self.widths):
             self.sheet.set_column(column, column, width, book.formats["text"])
 
-    def _lines(self, text: str, width: float, size: float = SIZE) -> int:
-        return lines_in(text, max(3, int(width * 1.22 * SIZE / size)))
+    def _lines(self, text: str, first: int, last: int, size: float = SIZE, *, bold: bool = False) -> int:
+        return lines_in(text, sum(self.widths[first : last + 1]) * UNIT + BETWEEN * (last - first), size, bold)
 
     def title(self, text: str, under: str = "") -> None:
         """The page's title and a line under it."""
@@ -109,7 +106,7 @@ class Page:
     def text(self, text: str, kind: str = "text") -> None:
         """A paragraph over the full width."""
         size = 12 if kind == "lead" else SIZE
-        lines = self._lines(text, sum(self.widths), size)
+        lines = self._lines(text, 0, len(self.widths) - 1, size)
         self.sheet.set_row(self.row, lines * LINE * size / SIZE + 3)
         self._span(0, len(self.widths) - 1, text, kind)
         self.row += 1
@@ -135,7 +132,7 @@ class Page:
                 self.sheet.write_blank(self.row, column, None, self.book.formats[kind or "cell"])
             elif isinstance(value, str):
                 self.sheet.write_string(self.row, column, value, self.book.formats[kind or "cell"])
-                tallest = max(tallest, self._lines(value, self.widths[column]))
+                tallest = max(tallest, self._lines(value, column, column, bold=kind in BOLD))
             else:
                 number = kind or ("ratio" if isinstance(value, float) else "number")
                 self.sheet.write_number(self.row, column, value, self.book.formats[number])

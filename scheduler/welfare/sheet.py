@@ -11,6 +11,7 @@ from scheduler.club.club import Club
 from scheduler.club.when import day_words
 from scheduler.contract import Rule, Violation
 from scheduler.plan.plan import WeekPlan
+from scheduler.stopping import unheard
 from scheduler.welfare import loads, sleep, weather
 from scheduler.welfare.answer import not_checked, three_sentences, to_read
 from scheduler.welfare.cautions import ON_THE_GROUND, WHAT_THIS_IS_NOT
@@ -25,6 +26,7 @@ from scheduler.welfare.rulesets import LOAD_SETS, chosen
 from scheduler.welfare.supervision import SUPERVISION_SETS, Supervised, supervise
 
 
+@unheard()
 def write_welfare(
     club: Club,
     plan: WeekPlan,
@@ -69,7 +71,7 @@ def _front(
     supervised: Sequence[Supervised],
     off: Sequence[str],
 ) -> None:
-    page = book.page("This week", [15, 27, 50], landscape=False)
+    page = book.page("This week", [12, 22, 58], landscape=False)
     week = f"{day_words(club.dates[0])} to {day_words(club.dates[-1])} {club.dates[-1].year}"
     page.title(f"Welfare report, {club.name}", f"{week}, plan {plan.revision}. Confidential: for the welfare officer.")
     for sentence in three_sentences(reports, findings, plan):

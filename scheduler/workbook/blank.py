@@ -8,6 +8,7 @@ from typing import Any
 
 from scheduler.defaults import PACKAGED
 from scheduler.errors import UsageFault
+from scheduler.stopping import unheard
 from scheduler.workbook.columns import Column, Kind, Need, Sheet, snake
 from scheduler.workbook.sheets import EXAMPLE_MARK, SHEETS, UNREAD_SHEETS
 from scheduler.workbook.write import Formats, cell_value, close_book, open_book, write_cell
@@ -173,6 +174,7 @@ def _club_sheet(book: Any, sheet: Sheet, formats: Formats) -> None:
     _page(worksheet)
 
 
+@unheard()
 def write_blank(path: Path) -> None:
     """Write a blank club workbook; `UsageFault` where a file of this name is there already or the name is no .xlsx."""
     if path.exists():

@@ -17,6 +17,7 @@ from scheduler.plan.presence import can_come
 from scheduler.plan.timeline import BlockTime, timeline
 from scheduler.rotation.setting import keepers_in
 from scheduler.welfare.apart import apart_words
+from scheduler.workbook.heading import short_of_headers
 from scheduler.workbook.slots import Slot, dark_from, is_free, possible
 
 LEAST_ADULTS = 2
@@ -246,5 +247,6 @@ def impossibilities(club: Club) -> list[Fault]:
         dates_of[ask.id] = {slot.date for slot, _ in spans}
         found.extend(_session(club, ask, spans, why))
     found.extend(_short_of_days(club, dates_of))
+    found.extend(short_of_headers(club))
     found.extend(_zone_minutes(club))
     return found

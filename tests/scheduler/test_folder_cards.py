@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -14,16 +15,7 @@ from scheduler.club.programme import KitNeed, PlanRow, SessionAsk
 from scheduler.club.when import Occurs, Span
 from scheduler.folder.cards import Card, cards
 from scheduler.folder.kit import carry
-from scheduler.folder.paging import (
-    MOST_REPS,
-    PAGE,
-    block_height,
-    foot_height,
-    head_height,
-    pages,
-    rep_height,
-    widths_of,
-)
+from scheduler.folder.paging import MOST_REPS, PAGE, SIZES, look_of, pages
 from scheduler.folder.whistle import whistle_words
 from scheduler.plan.names import card_names, plan_number, session_names, zones_words
 from scheduler.plan.plan import Place, StoodDown, WeekPlan
@@ -68,9 +60,18 @@ def test_a_ring_of_three_is_named_one_by_one() -> None:
 def test_sides_that_change_over_are_called_first() -> None:
     before = [place("Ivo", "attack"), place("Tara", "defend", side="orange")]
     after = [place("Ivo", "defend"), place("Tara", "attack", side="orange")]
-    assert said(before, after) == (
-        "Stay unless named: the sides change over: orange attack; everybody looks for the new place."
-    )
+    assert said(before, after) == "The sides change over: orange attack; all change, as listed."
+
+
+def test_where_nearly_everybody_moves_nobody_is_told_to_stay() -> None:
+    """Eight of ten move: all change; seven of ten are listed by name."""
+    roles = ["attack"] * 5 + ["defend"] * 5
+    players = ("Ivo", "Noor", "Tara", "Sami", "Mia", "Kofi", "Lena", "Juan", "Aiko", "Omar")
+    before = [place(player, role) for player, role in zip(players, roles, strict=True)]
+    for stay, words in (((4, 9), "All change, as listed."), ((3, 4, 9), "Stay unless named: ")):
+        other = {"attack": "defend", "defend": "attack"}
+        after = [place(p, roles[i] if i in stay else other[roles[i]]) for i, p in enumerate(players)]
+        assert said(before, after).startswith(words)
 
 
 def test_goals_of_a_game_are_named_by_side() -> None:
@@ -94,7 +95,7 @@ def test_a_card_tells_where_when_who_and_with_what() -> None:
     assert dict(card.heads)["Adults"] == "Coach Herons 1 leads, with Coach Herons 2"
     assert [block.details for block in card.blocks] == [
         "Kit: 14 x ball size 4.",
-        "Kit: each area 5 x ball size 4, 1 x goal small (in all 10 and 2); bibs 6 green, 6 orange. "
+        "Kit: each area 5 x ball size 4, 1 x goal small (10 and 2 in all); bibs 6 green, 6 orange. "
         "2 areas side by side, area 1 at the zone 1 end.",
         "Kit: 2 x ball size 4, 2 x goal small; bibs 6 green, 6 orange.",
     ]
@@ -148,6 +149,12 @@ def test_a_stood_down_child_has_a_place_and_two_adults_and_no_reason() -> None:
     assert card.notes == (
         "Lena takes no part, 18:45 to 19:15: at the touchline by zones 1 to 3 with Coach Herons 2, "
         "in sight of Coach Herons 1, until collected or back in.",
+    )
+    whole = down.model_copy(update={"start": 18 * 60})
+    card = only(club, a_plan(club, stood_down={"Herons 1": (whole,)}))
+    assert card.notes == (
+        "Lena takes no part in this session: if the child comes, at the touchline by zones 1 to 3 with Coach Herons 2, "
+        "in sight of Coach Herons 1, until collected.",
     )
 
 
@@ -204,13 +211,13 @@ def test_no_page_holds_more_than_twelve_reps_or_more_than_fits(players: int, rep
         PlanRow(plan="Evening", block="2", practice=BOTH_ENDS.id, minutes=5 * reps, reps=reps),
     )
     card = only(club, a_plan(club.model_copy(update={"plans": rows})))
-    cut = pages(card)
+    cut, look = pages(card), look_of(card)
     kept = [(b.block, rep.rep) for page in cut for b in page.blocks for rep in b.reps]
     assert kept == [(1, 1), *((2, rep) for rep in range(1, reps + 1))]
     for page in cut:
         held = sum(1 for block in page.blocks for rep in block.reps if rep.slots)
-        height = head_height(page, page.page == 1) + foot_height(page, page.page == 1) + sum(
-            block_height(b) + sum(rep_height(b.kind, rep, widths_of(card)) for rep in b.reps) for b in page.blocks
+        height = look.head(page, page.page == 1) + look.foot(page, page.page == 1) + sum(
+            look.block(b) + sum(look.rep(b.kind, rep) for rep in b.reps) for b in page.blocks
         )  # fmt: skip
         assert held <= MOST_REPS
         assert height <= PAGE
@@ -219,6 +226,32 @@ def test_no_page_holds_more_than_twelve_reps_or_more_than_fits(players: int, rep
 def test_a_usual_evening_fits_on_one_page() -> None:
     club = a_club()
     assert [card.pages for card in pages(only(club, a_plan(club)))] == [1]
+
+
+@pytest.mark.parametrize(("players", "least"), [(14, 11), (16, 10), (18, 9.5)])
+def test_a_full_list_is_one_page_in_letters_as_large_as_fit(players: int, least: float) -> None:
+    club = a_club(players=players)
+    card = only(club, a_plan(club))
+    look = look_of(card)
+    assert [page.pages for page in pages(card)] == [1]
+    assert look.size >= least
+    assert look.small >= 9
+    larger = [look_at for look_at in SIZES if look_at > (look.size, look.small)]
+    for size, small in larger:
+        one = replace(look, size=size, small=small)
+        assert one.head(card, True) + one.foot(card, True) + sum(
+            one.block(block) + sum(one.rep(block.kind, rep) for rep in block.reps) for block in pages(card)[0].blocks
+        ) > PAGE  # fmt: skip
+
+
+def test_letters_are_smaller_only_where_that_saves_a_page() -> None:
+    """Fourteen reps are more than twelve and so two pages in any case: in large letters."""
+    club = a_club(players=14)
+    rows = (PlanRow(plan="Evening", block="1", practice=BOTH_ENDS.id, minutes=70, reps=14),)
+    card = only(club, a_plan(club.model_copy(update={"plans": rows})))
+    assert len(pages(card)) == 2
+    assert (look_of(card).size, look_of(card).small) == SIZES[0]
+    assert min(min(sizes) for sizes in SIZES) >= 9
 
 
 @pytest.mark.parametrize("players", [11, 12, 13, 14])
@@ -231,7 +264,7 @@ def test_an_evening_with_a_game_of_which_nobody_changes_is_one_page(players: int
     assert page.blocks[2].reps[1].whistle == "Everybody stays."
     said = [rep.whistle for rep in page.blocks[1].reps]
     assert sum(words.startswith("Stay unless named: ") for words in said) == 1
-    on_a_phone = [rep for page in pages(only(club, plan), in_short=False) for b in page.blocks[-1:] for rep in b.reps]
+    on_a_phone = [rep for page in pages(only(club, plan), on_screen=True) for b in page.blocks[-1:] for rep in b.reps]
     assert all(rep.slots for rep in on_a_phone)
 
 

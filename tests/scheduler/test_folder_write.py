@@ -19,11 +19,11 @@ from scheduler.club.when import Occurs, Span
 from scheduler.errors import FolderExists, InputFaults
 from scheduler.folder.find import default_folder, read_plan
 from scheduler.folder.listsheets import strip
-from scheduler.folder.measure import lines_in
 from scheduler.folder.pages import cards_html, noticeboard_html
 from scheduler.folder.timetable import write_timetable
 from scheduler.folder.weeksheet import taken_words
 from scheduler.folder.write import write_folder
+from scheduler.lettering import lines_in
 from scheduler.plan.ledger import Line
 from scheduler.plan.plan import Cancelled, Proof, StoodDown, Unmet, WeekPlan
 from tests.clubs import MONDAY, a_club
@@ -160,14 +160,16 @@ def test_every_card_carries_the_cautions_and_the_plan_number(tmp_path: Path) -> 
     assert re.fullmatch(r"Plan 1 [A-Z0-9]{5}", footers.pop())
 
 
-def test_no_letter_is_smaller_than_eleven_points(tmp_path: Path) -> None:
+def test_letters_have_eleven_points_and_nine_on_a_card_that_would_else_be_two_pages(tmp_path: Path) -> None:
     club = guarded_club()
     write_folder(club, guarded_plan(club), (), tmp_path / "week")
     book = load_workbook(tmp_path / "week" / "timetable.xlsx")
     visible = [sheet for sheet in book if sheet.sheet_state == "visible"]
-    fonts = {(c.font.name, c.font.sz) for sheet in visible for row in sheet.iter_rows() for c in row if c.value}
-    assert {name for name, _ in fonts} <= {"Arial", "Courier New"}
-    assert min(size for _, size in fonts) >= 11
+    named = {planned.session for planned in guarded_plan(club).sessions}
+    for sheet in visible:
+        fonts = {(c.font.name, c.font.sz) for row in sheet.iter_rows() for c in row if c.value}
+        assert {name for name, _ in fonts} <= {"Arial", "Courier New"}
+        assert min(size for _, size in fonts) >= (9 if sheet.title in named else 11)
     for sheet in visible:
         assert sheet.page_setup.paperSize == 9
         assert sheet.sheet_properties.pageSetUpPr.fitToPage
@@ -247,18 +249,34 @@ def test_a_full_club_draws_its_week_on_one_page(tmp_path: Path) -> None:
     assert sum(text.startswith(tuple(f"{ask.id}, " for ask in asks)) for text in texts) == 24
 
 
+def printed(source: Path) -> list[str]:
+    """What stands on each page of a workbook as an office program prints it."""
+    profile = f"-env:UserInstallation=file://{source.parent.parent / 'profile'}"
+    outdir = str(source.parent.parent)
+    command = ["soffice", profile, "--headless", "--convert-to", "pdf", "--outdir", outdir, str(source)]
+    subprocess.run(command, check=True, capture_output=True)
+    text = subprocess.run(
+        ["pdftotext", "-layout", f"{outdir}/{source.stem}.pdf", "-"], check=True, capture_output=True, text=True
+    ).stdout
+    return text.rstrip("\f").split("\f")
+
+
+@pytest.mark.office
+def test_a_card_with_eighteen_children_prints_on_one_page(tmp_path: Path) -> None:
+    club = a_club(players=18)
+    write_folder(club, a_plan(club), (), tmp_path / "week")
+    pages = [page for page in printed(tmp_path / "week" / "timetable.xlsx") if page.startswith("Herons 1")]
+    (page,) = pages
+    assert "Block 3" in page
+    assert "qualified people come" in " ".join(page.split())
+
+
 @pytest.mark.office
 def test_the_week_and_every_card_print_on_one_page_each(tmp_path: Path) -> None:
     club = guarded_club()
     write_folder(club, guarded_plan(club), (), tmp_path / "week")
-    profile = f"-env:UserInstallation=file://{tmp_path / 'profile'}"
     source = tmp_path / "week" / "timetable.xlsx"
-    command = ["soffice", profile, "--headless", "--convert-to", "pdf", "--outdir", str(tmp_path), str(source)]
-    subprocess.run(command, check=True, capture_output=True)
-    text = subprocess.run(
-        ["pdftotext", "-layout", str(tmp_path / "timetable.pdf"), "-"], check=True, capture_output=True, text=True
-    ).stdout
-    pages = text.rstrip("\f").split("\f")
+    pages = printed(source)
     book = load_workbook(source)
     cards = [name for name in book.sheetnames if name.startswith(("Herons", "Kites"))]
     assert sum("To say at the break" in page for page in pages) == len(cards)

@@ -110,7 +110,7 @@ def test_the_first_page_gives_the_answer_in_three_sentences_and_breaches_first(w
     """
     rows = cells(written, "This week")
     assert rows[2] == ("13 of 28 children are over at least one limit entered.",)
-    assert rows[3] == ("15 inside every limit entered, 0 of them close to one.",)
+    assert rows[3] == ("15 inside every limit entered, none of them is close to one.",)
     assert rows[4] == ("1 stand-down holds a limit; the audit found 1 breach and 1 caution.",)
     kinds = [row[0] for row in rows[7:]]
     assert kinds[:3] == ["breach", "caution", "over"]
@@ -214,8 +214,8 @@ def test_everybody_inside() -> None:
     club = a_club()
     plan = counted_off(club, (0, 1080))
     first, second, third = three_sentences(children(club, plan), (), plan)
-    assert first == "All of 14 children are inside every limit entered."
-    assert second == "14 inside every limit entered, 0 of them close to one."
+    assert first == "All 14 children are inside every limit entered."
+    assert second == "None of them is close to one."
     assert third == "Nobody is stood down; the audit found no breach and no caution."
     assert to_read(club, plan, children(club, plan), (), ()) == ()
 
@@ -275,4 +275,4 @@ def test_an_empty_week_and_awkward_team_names(tmp_path: Path) -> None:
     book = openpyxl.load_workbook(path)
     assert any(name.startswith("Charts 1 U12 13") for name in book.sheetnames)
     book.close()
-    assert cells(path, "This week")[2] == ("All of 14 children are inside every limit entered.",)
+    assert cells(path, "This week")[2] == ("All 14 children are inside every limit entered.",)
