@@ -12,11 +12,14 @@ if TYPE_CHECKING:
 
 
 class Adults:
-    """The adults of one booking model. Without `outsiders`, help comes only where own coaches are surely too few."""
+    """The adults of one booking model. Without `outsiders`, help comes only where own coaches are surely too few.
 
-    def __init__(self, booking: BookingModel, outsiders: bool) -> None:
+    And to the sessions of `widened`, whatever is said of the others.
+    """
+
+    def __init__(self, booking: BookingModel, outsiders: bool, widened: frozenset[str] = frozenset()) -> None:
         self._booking = booking
-        self.outsiders = outsiders
+        self.outsiders, self._widened = outsiders, widened
         self._z: dict[str, dict[str, IntVar]] = {}
         self._kept: dict[str, tuple[str, ...]] = {}
         self._lack: Callable[[BookingModel, str], int] = lambda *_: 0
@@ -50,7 +53,7 @@ class Adults:
         """Make the variables: every adult who may be at a session, its teams' own first."""
         club, model = self._booking.club, self._booking.model
         for ask in club.sessions:
-            lent = self.outsiders or self.least_lent(ask.id) > 0
+            lent = self.outsiders or ask.id in self._widened or self.least_lent(ask.id) > 0
             others = [coach.id for coach in club.coaches] if lent else []
             self._z[ask.id] = {}
             for coach in self._kept.get(ask.id) or tuple(dict.fromkeys([*self.own(ask.id), *others])):

@@ -19,10 +19,14 @@ LIMIT = 60.0
 
 
 class Small(TypedDict, total=False):
-    """What makes a model smaller: adults of other teams left out, and children who come to everything they can."""
+    """What makes a model smaller: adults of other teams left out, and children who come to everything they can.
+
+    `widened`: sessions for which there is every choice all the same.
+    """
 
     outsiders: bool
     certain_only: bool
+    widened: frozenset[str]
 
 
 def build_booking(
@@ -33,6 +37,7 @@ def build_booking(
     free: bool = False,
     outsiders: bool = True,
     certain_only: bool = False,
+    widened: frozenset[str] = frozenset(),
     may_cancel: bool = False,
     earlier: WeekPlan | None = None,
     wishes: bool = True,
@@ -50,8 +55,8 @@ def build_booking(
     from scheduler.booking.model import BookingModel
 
     model = BookingModel(
-        club, switchable=switchable, free=free, outsiders=outsiders, certain_only=certain_only, may_cancel=may_cancel,
-        earlier=earlier, wishes=wishes, relaxed=relaxed, like=like,
+        club, switchable=switchable, free=free, outsiders=outsiders, certain_only=certain_only, widened=widened,
+        may_cancel=may_cancel, earlier=earlier, wishes=wishes, relaxed=relaxed, like=like,
     )  # fmt: skip
     for planned in beside.sessions if beside is not None and like is None else ():
         model.keep_slot(planned.session, slot_of(club, planned))
