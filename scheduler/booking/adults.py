@@ -21,6 +21,7 @@ class Adults:
         self._booking = booking
         self.outsiders, self._widened = outsiders, widened
         self._z: dict[str, dict[str, IntVar]] = {}
+        self._own: dict[str, tuple[str, ...]] = {}
         self._kept: dict[str, tuple[str, ...]] = {}
         self._lack: Callable[[BookingModel, str], int] = lambda *_: 0
 
@@ -41,9 +42,11 @@ class Adults:
 
     def own(self, session: str) -> tuple[str, ...]:
         """The coaches of a session's teams, first of the first team first."""
-        club = self._booking.club
-        teams = club.session(session).teams
-        return tuple(dict.fromkeys(coach for team in teams for coach in club.team(team).coaches))
+        if session not in self._own:
+            club = self._booking.club
+            teams = club.session(session).teams
+            self._own[session] = tuple(dict.fromkeys(coach for team in teams for coach in club.team(team).coaches))
+        return self._own[session]
 
     def least_lent(self, session: str) -> int:
         """How many adults of other teams a session needs at least, since it has too few of its own."""

@@ -74,7 +74,7 @@ class Feasible:
 
     def _possible(self, sessions: Sequence[str]) -> bool:
         asks = tuple(ask for ask in self.club.sessions if ask.id in sessions)
-        found = self.booking(self.club.model_copy(update={"sessions": asks}))
+        found = self.booking(self.club.model_copy(update={"sessions": asks}), widened=frozenset(sessions))
         self._sure = self._sure and found is not False
         return found is not None
 
