@@ -16,6 +16,7 @@ from scheduler.club.when import DAY_MINUTES, LONG_DAY_NAMES, Span, hhmm
 from scheduler.outcome import Demand
 
 HOUR = 60
+HELD_AT = "held at"
 TIMES, ADULTS_THERE, GROUND, KIT, PLAYERS = (
     "days and times asked for", "coach cover", "pitch bookings", "kit", "enough to play",
 )  # fmt: skip
@@ -35,6 +36,15 @@ class Way:
     club: Club
     touches: tuple[tuple[str, str], ...] = ()
     without: str = ""
+
+    @property
+    def only_times(self) -> bool:
+        """Whether all that changes is which of the times offered to all that is opened a session may have."""
+        return (
+            bool(self.without)
+            or bool(self.touches)
+            and all(rule == TIMES and not start.endswith(HELD_AT) for rule, start in self.touches)
+        )
 
     def could_help(self, demands: Sequence[Demand]) -> bool:
         """Whether it bears on any of these demands: if on none, they are as they were and clash as before."""
@@ -62,6 +72,21 @@ def candidates(club: Club, sessions: Sequence[str]) -> Iterator[Way]:
     yield from _more_hours(club, asks)
 
 
+def opened(club: Club, sessions: Sequence[str]) -> Club:
+    """The club with some sessions at every time and place that any of the changes would give them."""
+    new = {}
+    for ask in (club.session(session) for session in sessions):
+        times = {
+            "earliest": max(0, ask.earliest - HOUR),
+            "latest": min(DAY_MINUTES, ask.latest + HOUR),
+            "days": frozenset(range(7)) if ask.held_at is None else ask.days,
+            "sites": (),
+            "pitches": (),
+        }
+        new[ask.id] = ask.model_copy(update=times)
+    return club.model_copy(update={"sessions": tuple(new.get(ask.id, ask) for ask in club.sessions)})
+
+
 def _asked(ask: SessionAsk, *columns: str) -> tuple[tuple[str, str], ...]:
     return tuple((TIMES, f"{ask.id}, {column}") for column in columns)
 
@@ -74,7 +99,7 @@ def _with(club: Club, ask: SessionAsk, **changes: object) -> Club:
 def _other_times(club: Club, ask: SessionAsk) -> Iterator[Way]:
     if ask.held_at is not None:
         text = f"do not hold {ask.id} at a place or time fixed by hand"
-        yield Way(1, ask.id, text, _with(club, ask, held_at=None), _asked(ask, "held at"))
+        yield Way(1, ask.id, text, _with(club, ask, held_at=None), _asked(ask, HELD_AT))
         return
     if ask.earliest > 0:
         earliest = max(0, ask.earliest - HOUR)

@@ -44,10 +44,24 @@ class Feasible:
             model = build_booking(
                 club, self.rules, wishes=not rung, relaxed=True, like=model, beside=beside, **rung
             )  # with every choice open it wishes that few are stood down
-            found, spent = _some_booking(model, self.left)
+            found, spent = some_booking(model, self.left)
             self.left -= spent
             if isinstance(found, WeekPlan):
                 return found
+        return found
+
+    def fuller(self, club: Club, plan: WeekPlan, widened: frozenset[str]) -> WeekPlan | None | bool:
+        """The plan of all sessions of a club with its slots, and children stood down for as few minutes as can be.
+
+        Any lawful plan may keep away children whom nothing keeps away; then too few may be left to play.
+        """
+        model = build_booking(club, self.rules, wishes=False, relaxed=True, beside=plan, **small(widened))
+        choosing = [squad for squad in model.squads() if len(model.children.ways(squad)) > 1]
+        if not choosing:
+            return plan
+        model.model.minimize(sum(model.children.lost(squad, s) for squad in choosing for s in squad.sessions))
+        found, spent = some_booking(model, self.left)
+        self.left -= spent
         return found
 
     def fewest_sessions(self, sessions: Sequence[str]) -> tuple[list[str], bool]:
@@ -79,8 +93,11 @@ class Feasible:
         return found is not None
 
 
-def _some_booking(model: BookingModel, limit: float) -> tuple[WeekPlan | None | bool, float]:
-    """A booking of a model, with the time spent; where few are wished to be stood down, one that stands few down."""
+def some_booking(model: BookingModel, limit: float) -> tuple[WeekPlan | None | bool, float]:
+    """A booking of a model, with the time spent; where few are wished to be stood down, one that stands few down.
+
+    None where there is none, False where time ran out.
+    """
     lost = [row.amount * row.term for row in model.penalties if row.wish == LOST]
     if lost:
         model.model.minimize(sum(lost))

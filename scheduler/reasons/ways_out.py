@@ -2,19 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
+from scheduler.booking.book import build_booking
+from scheduler.booking.slots import Slot
 from scheduler.club.club import Club
 from scheduler.contract import Rule
 from scheduler.outcome import Clash, Demand
 from scheduler.plan.plan import WeekPlan
 from scheduler.reasons.arithmetic import impossible, listed
-from scheduler.reasons.changes import Way, candidates
+from scheduler.reasons.changes import Way, candidates, opened
+from scheduler.reasons.feasible import Feasible, small, some_booking
+from scheduler.reasons.together import Together
+from scheduler.rotation.setting import settings
+from scheduler.rotation.shortages import shortages
 from scheduler.solving import make_solver
 
 MOST_WAYS, MOST_OF_A_KIND = 6, 3
 MOST_TRIES, MOST_OPEN_TRIES = 6, 3  # of one kind, with all other sessions in their slots, and with all of them open
+FEW = 8  # sessions in one conflict for which a model of them alone is quick
 A_TRY = 5.0  # deterministic seconds
 
 
@@ -33,103 +41,148 @@ def with_ways_out(
     club: Club, clashes: Sequence[Clash], rules: Sequence[Rule], limit: float, base: Base
 ) -> tuple[Clash, ...]:
     """The conflicts, each with its ways out; each is tried with the sessions of the other conflicts left aside."""
-    from scheduler.reasons.why import sessions_in, without_sessions
+    from scheduler.reasons.why import sessions_in
 
     found = []
-    playable = [plan for plan in base.plans if _can_be_played(club, plan, rules)]
-    left = limit
-    for clash in clashes:
-        mine = sessions_in(club, clash)
-        others = [s for other in clashes if other is not clash for s in sessions_in(club, other) if s not in mine]
-        without_others = without_sessions(club, others)
-        trial = Trial(without_others, mine, rules, clash.demands, left)
-        ways = trial.ways_out(
-            [_kept(plan, (*mine, *others)) for plan in base.plans[:1]],
-            base.widened.union(mine),
-            {gone for plan in playable if (gone := _only_missing(without_others, plan)) is not None},
-        )
+    of = [sessions_in(club, clash) for clash in clashes]
+    week = Week(club, rules, base, tuple(dict.fromkeys(session for sessions in of for session in sessions)), limit)
+    for clash, mine in zip(clashes, of, strict=True):
+        ways = Trial(week, mine, clash.demands).ways_out()
         found.append(replace(clash, ways_out=tuple(way.text for way in ways)))
-        left = trial.left
     return tuple(found)
 
 
-def _kept(plan: WeekPlan, without: Sequence[str]) -> WeekPlan:
-    """The booking without the sessions whose slots are open."""
-    sessions = tuple(planned for planned in plan.sessions if planned.session not in without)
-    return plan.model_copy(update={"sessions": sessions})
+class Week:
+    """What the ways out of all conflicts of one week share. `left`: deterministic seconds still to spend."""
+
+    def __init__(self, club: Club, rules: Sequence[Rule], base: Base, clashing: tuple[str, ...], limit: float) -> None:
+        self.club, self.rules, self.base, self.clashing = club, rules, base, clashing
+        self.left = limit
+        self._open: Together | None = None
+        self._open_feasible = Feasible(opened(club, clashing), rules, limit)
+
+    def without_one(self, sessions: Sequence[str]) -> set[str]:
+        """Which of the sessions of a conflict was seen to leave a lawful plan when left out, all others held."""
+        found = set()
+        for plan in self._playable:
+            missing = [session for session in sessions if session not in plan.by_session]
+            if len(missing) == 1:
+                found.add(missing[0])
+        return found
+
+    @cached_property
+    def _playable(self) -> list[WeekPlan]:
+        return [plan for plan in self.base.plans if self.can_be_played(_held_in(self.club, plan), plan)]
+
+    def can_be_played(self, club: Club, plan: WeekPlan) -> bool:
+        """Whether every turn of a plan of all sessions of a club can be filled, if need be with more children there."""
+        lawful, spent = _played(club, plan, self.rules, self.base.widened.union(self.clashing), min(A_TRY, self.left))
+        self.left -= spent
+        return lawful
+
+    def in_open(self, club: Club, slots: Mapping[str, Sequence[Slot]]) -> bool:
+        """Whether a club whose sessions in conflict ask for other times has a lawful plan: these have these slots.
+
+        One model serves all such questions: in it every session in conflict may be at any time that is offered.
+        """
+        self._open_feasible.left = min(A_TRY, self.left)
+        if self._open is None:
+            self._open = Together(self._open_feasible, self.base.widened.union(self.clashing), enough=True)
+        plan = self._open.among([ask.id for ask in club.sessions], slots)
+        self.left -= min(A_TRY, self.left) - self._open_feasible.left
+        return plan is not None and self.can_be_played(club, plan)
 
 
-def _only_missing(club: Club, plan: WeekPlan) -> str | None:
-    """The one session of a club that a plan does not hold; None where it holds all of them, or lacks more."""
-    missing = [ask.id for ask in club.sessions if ask.id not in plan.by_session]
-    return missing[0] if len(missing) == 1 else None
+def _held_in(club: Club, plan: WeekPlan) -> Club:
+    asks = tuple(ask for ask in club.sessions if ask.id in plan.by_session)
+    return club.model_copy(update={"sessions": asks})
 
 
 class Trial:
-    """The changes about the sessions of one conflict, tried out. `left`: deterministic seconds still to spend."""
+    """The changes about the sessions of one conflict, tried out with the sessions of other conflicts left aside."""
 
-    def __init__(
-        self, club: Club, sessions: Sequence[str], rules: Sequence[Rule], demands: Sequence[Demand], limit: float
-    ) -> None:
-        from scheduler.reasons.why import ASKED
+    def __init__(self, week: Week, sessions: Sequence[str], demands: Sequence[Demand]) -> None:
+        from scheduler.reasons.why import ASKED, without_sessions
 
-        self._club, self._sessions, self._rules = club, sessions, rules
-        self.left = limit
+        self._week, self._sessions = week, sessions
+        others = [session for session in week.clashing if session not in sessions]
+        self._club = without_sessions(week.club, others)
         solved = any(demand.rule == ASKED for demand in demands)  # then these demands and no others clash
-        ways = sorted(candidates(club, sessions), key=lambda one: one.rank)
+        ways = sorted(candidates(self._club, sessions), key=lambda one: one.rank)
         self._ways = [way for way in ways if not solved or way.could_help(demands)]
-        self._hopeless: set[str] = set()
+        self._shown = week.without_one(sessions)
+        self._held = next((_kept(plan, week.clashing) for plan in week.base.plans), None)
+        self._alone: dict[str, dict[str, list[Slot]] | None] = {}
 
-    def ways_out(self, held: Sequence[WeekPlan], widened: frozenset[str], shown: set[str]) -> list[Way]:
+    def ways_out(self) -> list[Way]:
         """A few changes that each give a lawful booking, cheapest first; one a session and kind of change.
 
-        With the other sessions in the slots they have in `held` first, which is quick; where nothing helps so, with
-        all of them open; where no change helps, the fewest sessions that would have to be left out. `shown`: sessions
-        known to leave a lawful plan when left out.
+        Other times are tried with all sessions open, other changes with the others in the slots they have, which is
+        quick; where nothing helps so, with all of them open and with every choice; where no change helps, the fewest
+        sessions that would have to be left out.
         """
-        for beside, most in (*((plan, MOST_TRIES) for plan in held), (None, MOST_OPEN_TRIES)):
-            found = self._tried(beside, most, None if beside is None else widened, shown)
-            if found:
-                return found
-        return [*fewest_left_out(self._club, self._rules, self.left)] if self.left > 0 else []
+        quick = self._held is not None and len(self._sessions) <= FEW
+        found = self._tried(self._quickly, MOST_TRIES) if quick else []
+        week = self._week
+        found = found or self._tried(lambda way, _: self._lawful(way, None, None), MOST_OPEN_TRIES)
+        return found or ([*fewest_left_out(self._club, week.rules, week.left)] if week.left > 0 else [])
 
-    def _tried(self, beside: WeekPlan | None, most: int, widened: frozenset[str] | None, shown: set[str]) -> list[Way]:
+    def _tried(self, helps: Callable[[Way, dict[str, list[Slot]]], bool], most: int) -> list[Way]:
         found: list[Way] = []
         tries: dict[int, int] = {}
         for way in self._ways:
             kind = [one for one in found if one.rank == way.rank]
             if len(kind) >= MOST_OF_A_KIND or any(one.about == way.about for one in kind):
                 continue
-            if len(found) == MOST_WAYS or self.left <= 0:
+            if len(found) == MOST_WAYS or self._week.left <= 0:
                 break
-            if way.without not in shown:
-                if tries.get(way.rank, 0) == most or not self._even_alone(way):
-                    continue
-                tries[way.rank] = tries.get(way.rank, 0) + 1
-                limit = min(A_TRY, self.left)
-                lawful, spent = is_lawful(way.club, self._rules, limit, beside, widened)
-                self.left -= spent
-                if not lawful:
-                    continue
-            found.append(way)
+            if way.without in self._shown:
+                found.append(way)
+                continue
+            slots = self._slots_alone(way) if tries.get(way.rank, 0) < most else None
+            if slots is None:
+                continue
+            tries[way.rank] = tries.get(way.rank, 0) + 1
+            if helps(way, slots):
+                found.append(way)
         return found
 
-    def _even_alone(self, way: Way) -> bool:
-        """Whether the sessions of the conflict could be held so if there were no others: a model of a few sessions."""
-        from scheduler.reasons.feasible import Feasible
+    def _quickly(self, way: Way, slots: dict[str, list[Slot]]) -> bool:
+        if way.only_times:
+            return self._week.in_open(way.club, slots)
+        return self._lawful(way, self._held, self._week.base.widened.union(self._sessions))
 
-        if way.text in self._hopeless:
-            return False
-        asks = tuple(ask for ask in way.club.sessions if ask.id in self._sessions)
-        alone = way.club.model_copy(update={"sessions": asks})
-        possible = not impossible(alone)
-        if possible and asks:
-            feasible = Feasible(alone, self._rules, min(A_TRY, self.left))
-            possible = feasible.booking(alone, widened=frozenset(self._sessions)) is not None
-            self.left -= min(A_TRY, self.left) - feasible.left
-        if not possible:
-            self._hopeless.add(way.text)
-        return possible
+    def _lawful(self, way: Way, beside: WeekPlan | None, widened: frozenset[str] | None) -> bool:
+        lawful, spent = is_lawful(way.club, self._week.rules, min(A_TRY, self._week.left), beside, widened)
+        self._week.left -= spent
+        return lawful
+
+    def _slots_alone(self, way: Way) -> dict[str, list[Slot]] | None:
+        """The slots of the sessions of the conflict; None where they could not be held even if there were no others.
+
+        A model of a few sessions, so most changes that do not help cost next to nothing.
+        """
+        if way.text not in self._alone:
+            asks = tuple(ask for ask in way.club.sessions if ask.id in self._sessions)
+            self._alone[way.text] = self._slots_of(way.club.model_copy(update={"sessions": asks}))
+        return self._alone[way.text]
+
+    def _slots_of(self, alone: Club) -> dict[str, list[Slot]] | None:
+        if impossible(alone):
+            return None
+        if len(self._sessions) > FEW:
+            return {}
+        every = small(frozenset(self._sessions))
+        model = build_booking(alone, self._week.rules, wishes=False, relaxed=True, **every)
+        found, spent = some_booking(model, min(A_TRY, self._week.left))
+        self._week.left -= spent
+        return None if found is None else model.narrowed
+
+
+def _kept(plan: WeekPlan, without: Sequence[str]) -> WeekPlan:
+    """The booking without the sessions whose slots are open."""
+    sessions = tuple(planned for planned in plan.sessions if planned.session not in without)
+    return plan.model_copy(update={"sessions": sessions})
 
 
 def is_lawful(
@@ -143,28 +196,36 @@ def is_lawful(
 
     And what was spent of the limit. `beside`: sessions that are held in these slots; `widened` as in `Feasible`.
     """
-    from scheduler.reasons.feasible import Feasible
-
     if beside is None and impossible(club):
         return False, 0.0
     feasible = Feasible(club, rules, limit)
     plan = feasible.booking(club, beside, widened)
-    lawful = isinstance(plan, WeekPlan) and _can_be_played(club, plan, rules)
-    return lawful, limit - feasible.left
+    if not isinstance(plan, WeekPlan):
+        return False, limit - feasible.left
+    every = frozenset(ask.id for ask in club.sessions) if widened is None else widened
+    lawful, spent = _played(club, plan, rules, every, feasible.left)
+    return lawful, limit - feasible.left + spent
+
+
+def _played(
+    club: Club, plan: WeekPlan, rules: Sequence[Rule], widened: frozenset[str], limit: float
+) -> tuple[bool, float]:
+    """Whether every turn of a booked week can be filled by number, if need be with more children; the time spent."""
+    if _can_be_played(club, plan, rules):
+        return True, 0.0
+    feasible = Feasible(club, rules, limit)
+    fuller = feasible.fuller(club, plan, widened)
+    played = fuller is not plan and isinstance(fuller, WeekPlan) and _can_be_played(club, fuller, rules)
+    return played, limit - feasible.left
 
 
 def _can_be_played(club: Club, plan: WeekPlan, rules: Sequence[Rule]) -> bool:
     """Whether every turn of a booked week can be filled by number."""
-    from scheduler.rotation.setting import settings
-    from scheduler.rotation.shortages import shortages
-
     return not any(shortages(club, ring, rules) for ring in settings(club, plan))
 
 
 def fewest_left_out(club: Club, rules: Sequence[Rule], limit: float) -> Iterator[Way]:
     """The fewest sessions without which the others can be booked, where that was found."""
-    from scheduler.booking.book import build_booking
-
     model = build_booking(club, rules, wishes=False, may_cancel=True)
     off = [(ask.id, literal) for ask in club.sessions if (literal := model.cancelled(ask.id)) is not None]
     model.model.minimize(sum(literal for _, literal in off))
