@@ -117,9 +117,9 @@ class Trial:
     def ways_out(self) -> list[Way]:
         """A few changes that each give a lawful booking, cheapest first; one a session and kind of change.
 
-        Other times are tried with all sessions open, other changes with the others in the slots they have, which is
-        quick; where nothing helps so, with all of them open and with every choice; where no change helps, the fewest
-        sessions that would have to be left out.
+        Other times are tried with all sessions open; other changes with the others in the slots they have, which is
+        quick, then with those open that are held on a day these could have. Where nothing helps so, with all of them
+        open and with every choice; where no change helps, the fewest sessions that would have to be left out.
         """
         quick = self._held is not None and len(self._sessions) <= FEW
         found = self._tried(self._quickly, MOST_TRIES) if quick else []
@@ -150,7 +150,12 @@ class Trial:
     def _quickly(self, way: Way, slots: dict[str, list[Slot]]) -> bool:
         if way.only_times:
             return self._week.in_open(way.club, slots)
-        return self._lawful(way, self._held, self._week.base.widened.union(self._sessions))
+        held, widened = self._held, self._week.base.widened.union(self._sessions)
+        if held is None or self._lawful(way, held, widened):
+            return held is not None
+        dates = {slot.date for of in slots.values() for slot in of}
+        elsewhere = tuple(planned for planned in held.sessions if planned.date not in dates)
+        return self._lawful(way, held.model_copy(update={"sessions": elsewhere}), widened)
 
     def _lawful(self, way: Way, beside: WeekPlan | None, widened: frozenset[str] | None) -> bool:
         lawful, spent = is_lawful(way.club, self._week.rules, min(A_TRY, self._week.left), beside, widened)
