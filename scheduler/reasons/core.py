@@ -37,14 +37,21 @@ class Core:
     minimal: bool
 
 
-def assume(model: CpModel, literals: Sequence[BoolVarT], limit: float) -> tuple[CpSolver, str, float]:
-    """Solve a model with these literals taken to be 1: the solver, its status, and the deterministic seconds spent."""
+def assume(
+    model: CpModel, literals: Sequence[BoolVarT], limit: float, symmetries: bool = True
+) -> tuple[CpSolver, str, float]:
+    """Solve a model with these literals taken to be 1: the solver, its status, and the deterministic seconds spent.
+
+    `symmetries`: look for them from the start; in a large model that holds few surprises they cost more than they save.
+    """
     model.clear_assumptions()
     model.add_assumptions(literals)
     spent = 0.0
     for light in (True, False):
         most = min(LIGHT, limit) if light else limit - spent
         solver = make_solver(most, 0 if light else 1, presolve=False, probing=0 if light else None)
+        if light and not symmetries:
+            solver.parameters.symmetry_level = 0
         status = solver.solve(model).name
         spent += float(solver.response_proto.deterministic_time)
         if status != "UNKNOWN" or spent >= limit:

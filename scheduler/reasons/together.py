@@ -66,6 +66,10 @@ class Together:
             self.widened |= set(found)
             self._model = self._made(self._model)
 
+    def start_from(self, plan: WeekPlan) -> None:
+        """Try what this plan decides first; nothing but time hangs on it."""
+        self._model.hint(plan)
+
     def among(self, sessions: Sequence[str], slots: Mapping[str, Sequence[Slot]]) -> WeekPlan | None:
         """A booking of these sessions and no others, some of them in one of these slots; None where none was found."""
         found = self._asked(sessions, slots)
@@ -86,7 +90,7 @@ class Together:
             model.model.add(chosen <= model.is_where(session, set(allowed).__contains__))
             assumed.append(chosen)
         while self._feasible.left > 0:
-            solver, status, spent = assume(model.model, assumed, self._feasible.left)
+            solver, status, spent = assume(model.model, assumed, self._feasible.left, symmetries=False)
             self._feasible.left -= spent
             if status == "INFEASIBLE":
                 core = set(solver.sufficient_assumptions_for_infeasibility())
