@@ -88,8 +88,8 @@ class Week:
         self._open_feasible.left = min(A_TRY, self.left)
         if self._open is None:
             self._open = Together(self._open_feasible, self.base.widened.union(self.clashing), enough=True)
-            for plan in self.base.plans[:1]:
-                self._open.start_from(plan)
+            for known in self.base.plans[:1]:
+                self._open.start_from(known)
         plan = self._open.among([ask.id for ask in club.sessions], slots)
         self.left -= min(A_TRY, self.left) - self._open_feasible.left
         return plan is not None and self.can_be_played(club, plan)
