@@ -52,6 +52,7 @@ def assume(
         solver = make_solver(most, 0 if light else 1, presolve=False, probing=0 if light else None)
         if light and not symmetries:
             solver.parameters.symmetry_level = 0
+            solver.parameters.hint_conflict_limit = 1000  # a start from a known plan is worth following for long
         status = solver.solve(model).name
         spent += float(solver.response_proto.deterministic_time)
         if status != "UNKNOWN" or spent >= limit:

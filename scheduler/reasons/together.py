@@ -7,7 +7,7 @@ them. So the whole model with every choice, which is many times as large, is har
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from scheduler.booking.book import build_booking
@@ -68,6 +68,8 @@ class Together:
 
     def start_from(self, plan: WeekPlan) -> None:
         """Try what this plan decides first; nothing but time hangs on it."""
+        forget: Callable[[], None] = self._model.model.clear_hints
+        forget()
         self._model.hint(plan)
 
     def among(self, sessions: Sequence[str], slots: Mapping[str, Sequence[Slot]]) -> WeekPlan | None:

@@ -23,7 +23,7 @@ from scheduler.solving import make_solver
 MOST_WAYS, MOST_OF_A_KIND = 6, 3
 MOST_TRIES, MOST_OPEN_TRIES = 6, 3  # of one kind, with all other sessions in their slots, and with all of them open
 FEW = 8  # sessions in one conflict for which a model of them alone is quick
-A_TRY = 5.0  # deterministic seconds
+A_TRY, AN_OPEN_TRY = 5.0, 1.0  # deterministic seconds, with the others in their slots and with all of them open
 
 
 @dataclass(frozen=True)
@@ -80,19 +80,22 @@ class Week:
         self.left -= spent
         return lawful
 
-    def in_open(self, club: Club, slots: Mapping[str, Sequence[Slot]]) -> bool:
-        """Whether a club whose sessions in conflict ask for other times has a lawful plan: these have these slots.
+    def in_open(self, way: Way, slots: Mapping[str, Sequence[Slot]]) -> bool:
+        """Whether a change of times gives a lawful plan, in which the sessions of the conflict have these slots.
 
-        One model serves all such questions: in it every session in conflict may be at any time that is offered.
+        One model serves all such questions: in it every session in conflict may be at any time that is offered. The
+        search starts from a plan that lacks only what is to be added.
         """
-        self._open_feasible.left = min(A_TRY, self.left)
+        limit = min(AN_OPEN_TRY, self.left)
+        self._open_feasible.left = limit
         if self._open is None:
             self._open = Together(self._open_feasible, self.base.widened.union(self.clashing), enough=True)
-            for known in self.base.plans[:1]:
-                self._open.start_from(known)
-        plan = self._open.among([ask.id for ask in club.sessions], slots)
-        self.left -= min(A_TRY, self.left) - self._open_feasible.left
-        return plan is not None and self.can_be_played(club, plan)
+        lacking = [known for known in self.base.plans if way.about not in known.by_session]
+        for known in (*lacking, *self.base.plans)[:1]:
+            self._open.start_from(known)
+        plan = self._open.among([ask.id for ask in way.club.sessions], slots)
+        self.left -= limit - self._open_feasible.left
+        return plan is not None and self.can_be_played(way.club, plan)
 
 
 def _held_in(club: Club, plan: WeekPlan) -> Club:
@@ -151,7 +154,7 @@ class Trial:
 
     def _quickly(self, way: Way, slots: dict[str, list[Slot]]) -> bool:
         if way.only_times:
-            return self._week.in_open(way.club, slots)
+            return self._week.in_open(way, slots)
         held, widened = self._held, self._week.base.widened.union(self._sessions)
         if held is None or self._lawful(way, held, widened):
             return held is not None
