@@ -82,11 +82,13 @@ def book(
     on_progress: Report = silent,
     may_cancel: bool = False,
     earlier: WeekPlan | None = None,
+    explain: bool = True,
 ) -> Booked | Conflict | OutOfTime:
     """The best booking by the order of priorities, or the demands that cannot stand together.
 
     `limit` is in the solver's reproducible seconds. `hold`: sessions that stay in their slot. `forbidden`: bookings
     that allowed no rotation; none with the same people there again. `earlier`: the plan few changes are counted from.
+    Not `explain`: a conflict names no demands; of a whole club these take minutes, and `reasons` finds them sooner.
     """
     from scheduler.booking.reasons import conflict_of
     from scheduler.booking.stages import Stages
@@ -110,6 +112,8 @@ def book(
             break
     if stages.plan is None:
         if stages.infeasible:
+            if not explain:
+                return Conflict("booking", ())
             return conflict_of(club, rules, hold, forbidden, may_cancel, limit)
         return OutOfTime(limit, "booking")
     plan = stages.plan.model_copy(update={"proofs": tuple(stages.proofs), "unmet": unmet_of(club, stages.plan, rules)})
