@@ -67,8 +67,8 @@ class Feasible:
     def fewest_sessions(self, sessions: Sequence[str]) -> tuple[list[str], bool]:
         """Sessions that cannot all be held, each of which left out makes the rest possible; whether that was shown.
 
-        An empty list where all of them can be held, or time runs out before that is known. By halves (Junker, QuickXplain,
-        2004, from memory): few questions where few sessions are in conflict.
+        An empty list where all of them can be held, or time runs out before that is known. By halves (Junker,
+        QuickXplain, 2004, from memory): few questions where few sessions are in conflict.
         """
         self._sure = True
         if self._possible(sessions):
