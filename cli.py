@@ -152,7 +152,7 @@ def _plan_one(club_file: Path, output: Path | None, after: Path | None, as_json:
     refuse_existing(folder, replace=replace)
     with side_by_side(club, RULES, workers) as executor:
         with LiveLine() as line:
-            outcome = plan_week(club, RULES, limit=seconds, executor=executor, on_progress=line)
+            outcome = plan_week(club, RULES, limit=seconds, executor=executor, on_progress=line, explain=False)
         if isinstance(outcome, Booked):
             write_folder(club, outcome.plan, outcome.findings, folder, rules=RULES, replace=replace, executor=executor)
             document = {

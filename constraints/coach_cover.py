@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Hashable, Iterator
 from itertools import combinations
 from typing import TYPE_CHECKING
 
@@ -144,17 +144,20 @@ class CoachCover:
             model.at_least(on, [ratio * sum(adults), slack, most * (1 - somebody)], headcount)
 
     def _availability(self, club: Club, model: BookingModel, session: str, free: Free) -> None:
+        lasts = club.session(session).minutes
+        moments = [
+            (moment.date, Span(moment.start, moment.start + lasts), held)
+            for moment, held in model.moments(session).items()
+        ]
+        known: dict[Hashable, list[Linear]] = {}
         for coach, literal in model.adults.possible(session).items():
             of = club.coach(coach)
             on = model.switch(self.name, f"{of.name}, available", f"{of.name} is there only when available")
-            lasts = club.session(session).minutes
-            unfree = [
-                held
-                for moment, held in model.moments(session).items()
-                if not free(of, moment.date, Span(moment.start, moment.start + lasts))
-            ]
-            if unfree:
-                model.at_most(on, [literal, *unfree], 1)
+            alike = free.hangs_on(of)
+            if alike not in known:
+                known[alike] = [held for date, span, held in moments if not free(of, date, span)]
+            if known[alike]:
+                model.at_most(on, [literal, *known[alike]], 1)
 
     def _would_do(self, club: Club, planned: PlannedSession) -> bool:
         """Whether a session's adults lead its teams, are enough, and give first aid where that is kept."""

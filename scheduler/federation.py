@@ -96,6 +96,7 @@ def _hearing(errand: Errand) -> Result:
 def _plan(errand: Errand) -> Result:
     from scheduler.folder.find import default_folder
     from scheduler.folder.write import write_folder
+    from scheduler.reasons.why import why
     from scheduler.week import plan_week
     from scheduler.workbook.read import read_club
 
@@ -107,8 +108,9 @@ def _plan(errand: Errand) -> Result:
         return Result(errand.club_file, DONE, "planned", folder)
     if folder.exists() and not errand.replace:
         return Result(errand.club_file, DONE, "already there", folder)
-    outcome = plan_week(club, errand.rules, limit=errand.seconds)
+    outcome = plan_week(club, errand.rules, limit=errand.seconds, explain=False)
     if isinstance(outcome, Conflict):
+        outcome = why(club, errand.rules, errand.seconds) or outcome
         demands = [demand.text for clash in outcome.clashes for demand in clash.demands]
         return Result(errand.club_file, NO_PLAN, "no lawful plan: " + "; ".join(demands[:4]))
     if not isinstance(outcome, Booked):

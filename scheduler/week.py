@@ -23,9 +23,11 @@ def plan_week(
     limit: float = 60.0,
     executor: Executor | None = None,
     on_progress: Report = silent,
+    explain: bool = True,
 ) -> Outcome:
     """Plan the week. `limit` is in the solver's reproducible seconds, for the booking and for each rotation.
 
+    Not `explain`: where nothing can be booked the conflict names no demands, and `why` is asked for them.
     Raises PlanRejected where the finished plan fails its own audit, which is a defect of this program.
     """
     from scheduler.booking.book import book
@@ -34,7 +36,14 @@ def plan_week(
     forbidden: list[WeekPlan] = []
     stranded: Conflict | None = None
     for _ in range(BOOKING_TRIES):
-        booked = book(club, rules, limit=limit, forbidden=tuple(forbidden), on_progress=on_progress)
+        booked = book(
+            club,
+            rules,
+            limit=limit,
+            forbidden=tuple(forbidden),
+            on_progress=on_progress,
+            explain=explain and stranded is None,
+        )
         if not isinstance(booked, Booked):
             return stranded if stranded is not None and isinstance(booked, Conflict) else booked
         rotated = rotate(club, booked.plan, rules, executor=executor, on_progress=on_progress, limit=limit)

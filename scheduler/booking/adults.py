@@ -12,12 +12,16 @@ if TYPE_CHECKING:
 
 
 class Adults:
-    """The adults of one booking model. Without `outsiders`, help comes only where own coaches are surely too few."""
+    """The adults of one booking model. Without `outsiders`, help comes only where own coaches are surely too few.
 
-    def __init__(self, booking: BookingModel, outsiders: bool) -> None:
+    And to the sessions of `widened`, whatever is said of the others.
+    """
+
+    def __init__(self, booking: BookingModel, outsiders: bool, widened: frozenset[str] = frozenset()) -> None:
         self._booking = booking
-        self.outsiders = outsiders
+        self.outsiders, self._widened = outsiders, widened
         self._z: dict[str, dict[str, IntVar]] = {}
+        self._own: dict[str, tuple[str, ...]] = {}
         self._kept: dict[str, tuple[str, ...]] = {}
         self._lack: Callable[[BookingModel, str], int] = lambda *_: 0
 
@@ -38,9 +42,11 @@ class Adults:
 
     def own(self, session: str) -> tuple[str, ...]:
         """The coaches of a session's teams, first of the first team first."""
-        club = self._booking.club
-        teams = club.session(session).teams
-        return tuple(dict.fromkeys(coach for team in teams for coach in club.team(team).coaches))
+        if session not in self._own:
+            club = self._booking.club
+            teams = club.session(session).teams
+            self._own[session] = tuple(dict.fromkeys(coach for team in teams for coach in club.team(team).coaches))
+        return self._own[session]
 
     def least_lent(self, session: str) -> int:
         """How many adults of other teams a session needs at least, since it has too few of its own."""
@@ -50,7 +56,7 @@ class Adults:
         """Make the variables: every adult who may be at a session, its teams' own first."""
         club, model = self._booking.club, self._booking.model
         for ask in club.sessions:
-            lent = self.outsiders or self.least_lent(ask.id) > 0
+            lent = self.outsiders or ask.id in self._widened or self.least_lent(ask.id) > 0
             others = [coach.id for coach in club.coaches] if lent else []
             self._z[ask.id] = {}
             for coach in self._kept.get(ask.id) or tuple(dict.fromkeys([*self.own(ask.id), *others])):

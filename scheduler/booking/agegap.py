@@ -13,6 +13,7 @@ from scheduler.club.club import Club
 from scheduler.club.programme import Contact, Kind, Practice
 from scheduler.plan.plan import PlannedSession, StoodDown
 from scheduler.plan.timeline import BlockTime, timeline
+from scheduler.remembered import Remembered
 
 AGE_GAP = "age gap"
 MOST_YEARS = 2  # as the rule on age gaps has it
@@ -23,12 +24,25 @@ def too_far_in_age(club: Club, planned: PlannedSession, player: str) -> Iterator
     own = club.age(club.player(player))
     if own is None or club.is_blank("Players.Born"):
         return
-    rough = [block for block in timeline(club, planned.session) if _has_contact(block)]
+    known = _known.of(club, make=dict)
+    if (planned.session, own) not in known:
+        known[planned.session, own] = tuple(_too_rough(club, planned.session, own))
+    for block in known[planned.session, own]:
+        start, end = planned.start + block.span.start, planned.start + block.span.end
+        yield StoodDown(player=player, why=AGE_GAP, start=start, end=end)
+
+
+_known = Remembered[dict[tuple[str, int], tuple[BlockTime, ...]]](keep=2)
+
+
+def _too_rough(club: Club, session: str, own: int) -> Iterator[BlockTime]:
+    """The blocks of a session with contact in which too few are near this age."""
+    rough = [block for block in timeline(club, session) if _has_contact(block)]
     if not rough:
         return
     ages = [
         age
-        for member in club.members(planned.session)
+        for member in club.members(session)
         if not member.limits.no_contact and (age := club.age(member)) is not None
     ]
     near = max(
@@ -36,8 +50,7 @@ def too_far_in_age(club: Club, planned: PlannedSession, player: str) -> Iterator
     )
     for block in rough:
         if near < _needed(block, len(ages)):
-            start, end = planned.start + block.span.start, planned.start + block.span.end
-            yield StoodDown(player=player, why=AGE_GAP, start=start, end=end)
+            yield block
 
 
 def _has_contact(block: BlockTime) -> bool:

@@ -21,10 +21,14 @@ STOOD_DOWN = ("fewest minutes stood down", "fewest children stood down")
 
 
 class Small(TypedDict, total=False):
-    """What makes a model smaller: adults of other teams left out, and children who come to everything they can."""
+    """What makes a model smaller: adults of other teams left out, and children who come to everything they can.
+
+    `widened`: sessions for which there is every choice all the same.
+    """
 
     outsiders: bool
     certain_only: bool
+    widened: frozenset[str]
 
 
 def build_booking(
@@ -35,6 +39,7 @@ def build_booking(
     free: bool = False,
     outsiders: bool = True,
     certain_only: bool = False,
+    widened: frozenset[str] = frozenset(),
     may_cancel: bool = False,
     earlier: WeekPlan | None = None,
     wishes: bool = True,
@@ -53,8 +58,8 @@ def build_booking(
     from scheduler.booking.model import BookingModel
 
     model = BookingModel(
-        club, switchable=switchable, free=free, outsiders=outsiders, certain_only=certain_only, may_cancel=may_cancel,
-        earlier=earlier, wishes=wishes, relaxed=relaxed, like=like, slots=slots,
+        club, switchable=switchable, free=free, outsiders=outsiders, certain_only=certain_only, widened=widened,
+        may_cancel=may_cancel, earlier=earlier, wishes=wishes, relaxed=relaxed, like=like, slots=slots,
     )  # fmt: skip
     for planned in beside.sessions if beside is not None and like is None else ():
         model.keep_slot(planned.session, slot_of(club, planned))
@@ -80,11 +85,13 @@ def book(
     on_progress: Report = silent,
     may_cancel: bool = False,
     earlier: WeekPlan | None = None,
+    explain: bool = True,
 ) -> Booked | Conflict | OutOfTime:
     """The best booking by the order of priorities, or the demands that cannot stand together.
 
     `limit` is in the solver's reproducible seconds. `hold`: sessions that stay in their slot. `forbidden`: bookings
     that allowed no rotation; none with the same people there again. `earlier`: the plan few changes are counted from.
+    Not `explain`: a conflict names no demands; of a whole club these take minutes, and `reasons` finds them sooner.
     After Ctrl-C the best plan so far; KeyboardInterrupt where there is none.
     """
     from scheduler.booking.stages import Stages
@@ -108,6 +115,8 @@ def book(
             break
     if stages.plan is None:
         if stages.infeasible:
+            if not explain:
+                return Conflict("booking", ())
             return why_none(club, rules, hold, forbidden, may_cancel, limit)
         if stages.stopped:  # with nothing to keep
             raise KeyboardInterrupt

@@ -20,8 +20,10 @@ if TYPE_CHECKING:
 class Children(Ways):
     """The children of one booking model: minutes, loads, how many come and what they lose."""
 
-    def __init__(self, booking: BookingModel, free: bool, certain_only: bool) -> None:
-        super().__init__(booking, free, certain_only)
+    def __init__(
+        self, booking: BookingModel, free: bool, certain_only: bool, widened: frozenset[str] = frozenset()
+    ) -> None:
+        super().__init__(booking, free, certain_only, widened)
         self.counted = False
         self._late: dict[tuple[Squad, str, int], Linear] = {}
         self._cuts: dict[tuple[Squad, tuple[str, ...], str], IntVar] = {}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Hashable
 
 from scheduler.booking.slots import Slot
 from scheduler.club.club import Club
@@ -19,6 +20,10 @@ class Free:
     def __init__(self, club: Club) -> None:
         self._club, self._checks = club, not club.is_blank(CHECKED)
         self._known: dict[tuple[str, dt.date, Span], bool] = {}
+        self._away: dict[str, tuple[int, ...]] = {}
+        for number, row in enumerate(club.absences):
+            for who in row.who:
+                self._away[who] = (*self._away.get(who, ()), number)
 
     def __call__(self, coach: Coach, date: dt.date, span: Span) -> bool:
         """Whether the adult is free for a span of a date."""
@@ -26,6 +31,10 @@ class Free:
         if key not in self._known:
             self._known[key] = self._is(coach, date, span)
         return self._known[key]
+
+    def hangs_on(self, coach: Coach) -> Hashable:
+        """All that it hangs on when an adult is free: two adults with the same are free at the same times."""
+        return coach.available, coach.checked_until if self._checks else None, self._away.get(coach.id)
 
     def _is(self, coach: Coach, date: dt.date, span: Span) -> bool:
         if self._checks and (coach.checked_until is None or coach.checked_until < date):

@@ -50,10 +50,11 @@ class BookingModel(Times):
     `switchable`: every constraint hangs on its switch and no slot is left out beforehand (for conflicts and tests);
     else all switches are on from the start, which makes the rows tight. `free`: every child by itself, and whoever is
     a child may be left out. `outsiders`: adults of other teams may help. `certain_only`: nobody is left out but those
-    who must miss something whatever the slots. `earlier`: the plan few changes count from. `relaxed`: one slot stands
-    in for all runs of zones at one start on one pitch, and rows that hardly ever bind wait until a plan breaks them;
-    every plan must go through `mended` (never with `earlier`). `like`: a model of the same club, not switchable, that
-    rules have narrowed; they need not do so again. `slots`: the only ones that each session may have.
+    who must miss something whatever the slots. `widened`: sessions with every choice of adults and children all the
+    same. `earlier`: the plan few changes count from. `relaxed`: one slot stands in for all runs of zones at one start
+    on one pitch, and rows that hardly ever bind wait until a plan breaks them; every plan must go through `mended`
+    (never with `earlier`). `like`: a model of the same club, not switchable, that rules have narrowed; they need not
+    do so again. `slots`: the only ones that each session may have.
     """
 
     def __init__(
@@ -64,6 +65,7 @@ class BookingModel(Times):
         free: bool = False,
         outsiders: bool = True,
         certain_only: bool = False,
+        widened: frozenset[str] = frozenset(),
         may_cancel: bool = False,
         earlier: WeekPlan | None = None,
         wishes: bool = True,
@@ -84,8 +86,8 @@ class BookingModel(Times):
         self._apart: dict[tuple[str, str, bool], IntVar] = {}
         self._checks: list[Callable[[WeekPlan], WeekPlan | None]] = []
         self._excluded: list[tuple[IntVar, str, list[Slot]]] = []
-        self.children = Children(self, free, certain_only)
-        self.adults = Adults(self, outsiders)
+        self.children = Children(self, free, certain_only, widened)
+        self.adults = Adults(self, outsiders, widened)
         self.narrowed: dict[str, list[Slot]] = {}
         if like is not None:
             self.room_is_counted = like.room_is_counted

@@ -100,10 +100,12 @@ def headers_of(block: BlockTime, spans: Iterable[Span], start: int) -> int:
 def _over_headers(club: Club, planned: PlannedSession, player: str, left: int | None, closed: list[StoodDown]
                   ) -> Iterator[tuple[StoodDown | None, int]]:  # fmt: skip
     """For each block with headers the stand-down (where they no longer fit) and the headers done."""
+    if left is None:
+        return
     spans = cut_out(can_come(club, player, planned.date, planned.span), (down.span for down in closed))
     for block in timeline(club, planned.session):
         wanted = headers_of(block, spans, planned.start)
-        if left is None or wanted == 0:
+        if wanted == 0:
             continue
         if wanted > left:
             yield _down(planned, player, AGE_LIMIT if left == _headers_cap(club, player) else WEEK_LIMIT, block), 0

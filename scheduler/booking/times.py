@@ -25,7 +25,7 @@ class Times:
         self.club = club
         self.model = cp_model.CpModel()
         self.ground = Ground(club, False)
-        self._slots = {ask.id: slots_of(club, ask) for ask in club.sessions} if slots is None else dict(slots)
+        self._slots = _every_slot(club) if slots is None else dict(slots)
         self._x: dict[str, dict[Slot, IntVar]] = {}
         self._cancelled: dict[str, IntVar] = {}
         self._any: dict[tuple[str, tuple[int, ...]], Linear] = {}
@@ -144,6 +144,15 @@ class Times:
             self.model.add(row <= self.held(other))
         else:
             self.model.add(row == held)
+
+
+def _every_slot(club: Club) -> dict[str, list[Slot]]:
+    """The slots of each session; sessions as long and as wide as each other have the same, worked out once."""
+    alike: dict[tuple[int, int | None], list[Slot]] = {}
+    for ask in club.sessions:
+        if (ask.minutes, ask.zones) not in alike:
+            alike[ask.minutes, ask.zones] = slots_of(club, ask)
+    return {ask.id: alike[ask.minutes, ask.zones] for ask in club.sessions}
 
 
 def _never(literal: Linear) -> bool:

@@ -35,11 +35,13 @@ class Way:
 
 
 class Ways:
-    """The ways to attend of one booking model."""
+    """The ways to attend of one booking model. `certain_only` does not hold for the sessions of `widened`."""
 
-    def __init__(self, booking: BookingModel, free: bool, certain_only: bool) -> None:
+    def __init__(
+        self, booking: BookingModel, free: bool, certain_only: bool, widened: frozenset[str] = frozenset()
+    ) -> None:
         self._booking = booking
-        self._certain_only = certain_only
+        self._certain_only, self._widened = certain_only, widened
         self._stays = Stays(booking.club)
         alone = {player.id for player in booking.club.players} if free else set()
         self.squads: tuple[Squad, ...] = squads_of(booking.club, alone)
@@ -105,8 +107,9 @@ class Ways:
         """Make the variables of every squad that has a choice."""
         model = self._booking.model
         for squad in self.squads:
-            certain = squad in self._cuttable or self.least_lost(squad) > 0
-            if squad not in self._choosing or (self._certain_only and not certain):
+            open_all = not self._certain_only or not self._widened.isdisjoint(squad.sessions)
+            certain = open_all or squad in self._cuttable or self.least_lost(squad) > 0
+            if squad not in self._choosing or not certain:
                 self._ways[squad] = (Way(squad, squad.sessions, squad.size, 1),)
                 continue
             made: list[Way] = []

@@ -138,19 +138,17 @@ class Club(BaseModel):
 
     @cached_property
     def _members(self) -> dict[str, tuple[Player, ...]]:
-        return {
-            ask.id: tuple(
-                player
-                for player in self.players
-                if player.id not in ask.without_players
-                and (
-                    player.team in ask.teams
-                    or any(team in ask.teams for team in player.also_plays_for)
-                    or player.id in ask.with_players
-                )
-            )
-            for ask in self.sessions
-        }
+        of: dict[tuple[str, str], list[SessionAsk]] = {}
+        for ask in self.sessions:
+            for key in (*(("team", team) for team in ask.teams), *(("guest", one) for one in ask.with_players)):
+                of.setdefault(key, []).append(ask)
+        found: dict[str, dict[str, Player]] = {ask.id: {} for ask in self.sessions}
+        for player in self.players:
+            teams = (("team", team) for team in (player.team, *player.also_plays_for))
+            for ask in (ask for key in (*teams, ("guest", player.id)) for ask in of.get(key, ())):
+                if player.id not in ask.without_players:
+                    found[ask.id][player.id] = player
+        return {session: tuple(players.values()) for session, players in found.items()}
 
     def members(self, session: str) -> tuple[Player, ...]:
         """Whoever belongs in a session before absences and limits: its teams' players, their doubles, its guests."""

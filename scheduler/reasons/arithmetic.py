@@ -112,9 +112,11 @@ def _ground(club: Club, stretches: list[Stretch]) -> Iterator[Clash]:
             return (one.ask.minutes + around + club.gap) * (one.ask.zones or smallest)
 
         window = Span(stretch.window.start - club.set_up, stretch.window.end + club.pack_up)
-        there = free_ground(club, stretch.pitches, stretch.dates, window) + _beyond(club, stretch)
+        free = free_ground(club, stretch.pitches, stretch.dates, window)
+        there = sum(free) + _beyond(club, stretch)
         chosen = _too_many(stretch.inside, amount, there)
         if not chosen:
+            yield from _in_pieces(club, stretch, free, smallest)
             continue
         names, ground = listed([one.ask.id for one in chosen]), listed(sorted(stretch.pitches))
         fit = number(_how_many_fit(chosen, amount, there))
@@ -126,6 +128,31 @@ def _ground(club: Club, stretches: list[Stretch]) -> Iterator[Clash]:
             asked = sum(amount(one) for one in chosen)
             text = f"{names} ask for {asked} zone-minutes of {ground} {stretch.when}; {there} are free"
         yield _clash("pitch bookings", chosen, stretch, text, ground)
+
+
+def _in_pieces(club: Club, stretch: Stretch, free: tuple[int, ...], smallest: int) -> Iterator[Clash]:
+    """Sessions for which there would be ground enough, were it not in pieces: of each only so many whole ones fit in.
+
+    Counted for all that are at least as long as one of them, the longest first.
+    """
+    around = club.set_up + club.pack_up
+    for least in sorted({one.ask.minutes for one in stretch.inside}, reverse=True):
+        long = tuple(one for one in stretch.inside if one.ask.minutes >= least)
+        there = sum((piece + around) // (least + around + club.gap) for piece in free)
+
+        def zones(one: Reach) -> int:
+            return one.ask.zones or smallest
+
+        chosen = _too_many(long, zones, there)
+        if chosen:
+            names, ground = listed([one.ask.id for one in chosen]), listed(sorted(stretch.pitches))
+            fit = number(_how_many_fit(chosen, zones, there))
+            text = (
+                f"{names} {all_of(chosen)} need {least} minutes or more of {ground} {stretch.when}, which is free only "
+            )
+            text += f"in pieces; {fit} fit{'s' * (fit == 'one')}"
+            yield _clash("pitch bookings", chosen, stretch, text, ground)
+            return
 
 
 def _beyond(club: Club, stretch: Stretch) -> int:

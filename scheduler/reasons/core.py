@@ -1,6 +1,8 @@
 """The fewest demands of a model that cannot stand together: a core, then one after the other left out.
 
-Measured before this was written: cores are short only with presolve off and without an objective, one worker.
+Measured before this was written: cores are short only with presolve off and without an objective, one worker. Measured
+since: without presolve nine tenths of the time went into probing and the linear relaxation, which most questions about
+a few sessions do not need.
 """
 
 from __future__ import annotations
@@ -13,7 +15,9 @@ from scheduler.outcome import Demand
 from scheduler.solving import make_solver
 
 if TYPE_CHECKING:
-    from ortools.sat.python.cp_model import CpModel, IntVar
+    from ortools.sat.python.cp_model import BoolVarT, CpModel, CpSolver, IntVar
+
+LIGHT = 1.0  # deterministic seconds for propagation and search alone, before the linear relaxation and probing
 
 
 @dataclass(frozen=True)
@@ -33,6 +37,29 @@ class Core:
     minimal: bool
 
 
+def assume(
+    model: CpModel, literals: Sequence[BoolVarT], limit: float, symmetries: bool = True
+) -> tuple[CpSolver, str, float]:
+    """Solve a model with these literals taken to be 1: the solver, its status, and the deterministic seconds spent.
+
+    `symmetries`: look for them from the start; in a large model that holds few surprises they cost more than they save.
+    """
+    model.clear_assumptions()
+    model.add_assumptions(literals)
+    spent = 0.0
+    for light in (True, False):
+        most = min(LIGHT, limit) if light else limit - spent
+        solver = make_solver(most, 0 if light else 1, presolve=False, probing=0 if light else None)
+        if light and not symmetries:
+            solver.parameters.symmetry_level = 0
+            solver.parameters.hint_conflict_limit = 1000  # a start from a known plan is worth following for long
+        status = solver.solve(model).name
+        spent += float(solver.response_proto.deterministic_time)
+        if status != "UNKNOWN" or spent >= limit:
+            break
+    return solver, status, spent
+
+
 class Reasons:
     """One model asked again and again with other demands assumed. `left`: deterministic seconds still to spend."""
 
@@ -44,11 +71,8 @@ class Reasons:
         """Demands of these that cannot stand together; None: they can; False: not known within the time."""
         if self.left <= 0:
             return False
-        self._model.clear_assumptions()
-        self._model.add_assumptions([one.literal for one in demands])
-        solver = make_solver(self.left, presolve=False)
-        status = solver.solve(self._model).name
-        self.left -= float(solver.response_proto.deterministic_time)
+        solver, status, spent = assume(self._model, [one.literal for one in demands], self.left)
+        self.left -= spent
         if status in ("OPTIMAL", "FEASIBLE"):
             return None
         if status != "INFEASIBLE":

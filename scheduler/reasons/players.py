@@ -44,7 +44,7 @@ def shared_children(club: Club, reach: tuple[Reach, ...]) -> list[Clash]:
     found = []
     for one, other in combinations(reach, 2):
         everybody = {player.id for session in (one, other) for player in club.members(session.ask.id)}
-        needs = [_least_of(club, session) for session in (one, other)]
+        needs = [least_of(club, session.ask.id) for session in (one, other)]
         fewest = min(len(club.members(session.ask.id)) for session in (one, other))
         if sum(needs) <= len(everybody) or fewest < max(needs) or not _at_one_time(one, other):
             continue
@@ -60,10 +60,11 @@ def shared_children(club: Club, reach: tuple[Reach, ...]) -> list[Clash]:
     return found
 
 
-def _least_of(club: Club, reach: Reach) -> int:
+def least_of(club: Club, session: str) -> int:
     """The fewest players that every block of a session can be played with."""
-    blocks = timeline(club, reach.ask.id)
-    return max((sum(least_players(club, reach.ask, s.practice) for s in b.stations) for b in blocks), default=0)
+    ask = club.session(session)
+    blocks = timeline(club, session)
+    return max((sum(least_players(club, ask, s.practice) for s in b.stations) for b in blocks), default=0)
 
 
 def _at_one_time(one: Reach, other: Reach) -> bool:

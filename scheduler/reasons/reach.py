@@ -49,9 +49,12 @@ def reaches(club: Club) -> tuple[Reach, ...]:
     return tuple(found)
 
 
-def free_ground(club: Club, pitches: frozenset[str], dates: frozenset[dt.date], window: Span) -> int:
-    """Zone-minutes of these pitches in a window of these dates: open, light and not taken; each row may add a gap."""
-    total = 0
+def free_ground(club: Club, pitches: frozenset[str], dates: frozenset[dt.date], window: Span) -> tuple[int, ...]:
+    """How long each zone of these pitches is free without a break in a window of these dates: open, light, not taken.
+
+    A gap is added to each, since none is needed after the last session.
+    """
+    found: list[int] = []
     for pitch in club.pitches:
         if pitch.id not in pitches:
             continue
@@ -65,9 +68,10 @@ def free_ground(club: Club, pitches: frozenset[str], dates: frozenset[dt.date], 
                 for zones, span in rows:
                     if zone in zones:
                         free.difference_update(range(span.start, span.end))
-                stretches = sum(1 for minute in free if minute - 1 not in free)
-                total += len(free) + club.gap * stretches
-    return total
+                starts = sorted(minute for minute in free if minute - 1 not in free)
+                ends = sorted(minute + 1 for minute in free if minute + 1 not in free)
+                found += [end - start + club.gap for start, end in zip(starts, ends, strict=True)]
+    return tuple(found)
 
 
 def free_adults(club: Club, coaches: tuple[str, ...], dates: frozenset[dt.date], window: Span) -> int:

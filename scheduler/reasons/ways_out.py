@@ -1,93 +1,192 @@
-"""What would make a conflict go away: the cheapest changes a club can decide, each tried out on the booking.
-
-Physical facts (light, ground, where people are) and limits of age are never offered.
-"""
+"""What would make a conflict go away: the cheapest changes a club can decide, each tried out on the booking."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
+from scheduler.booking.book import build_booking
+from scheduler.booking.slots import Slot
 from scheduler.club.club import Club
-from scheduler.club.people import Coach, KeeperWish
-from scheduler.club.places import Opening
-from scheduler.club.programme import SessionAsk
-from scheduler.club.when import DAY_MINUTES, LONG_DAY_NAMES, Span, hhmm
 from scheduler.contract import Rule
-from scheduler.outcome import Clash
+from scheduler.outcome import Clash, Demand
 from scheduler.plan.plan import WeekPlan
-from scheduler.reasons.arithmetic import impossible
+from scheduler.reasons.arithmetic import impossible, listed
+from scheduler.reasons.changes import Way, candidates, opened
+from scheduler.reasons.feasible import Feasible, small, some_booking
+from scheduler.reasons.together import Together
+from scheduler.rotation.setting import settings
+from scheduler.rotation.shortages import shortages
 from scheduler.solving import make_solver
 
 MOST_WAYS, MOST_OF_A_KIND = 6, 3
 MOST_TRIES, MOST_OPEN_TRIES = 6, 3  # of one kind, with all other sessions in their slots, and with all of them open
-ADULTS = (5, 6)  # ranks of ways out that ask for one or two adults more
-A_TRY = 5.0  # deterministic seconds
-HOUR = 60
+FEW = 8  # sessions in one conflict for which a model of them alone is quick
+A_TRY, AN_OPEN_TRY = 5.0, 1.0  # deterministic seconds, with the others in their slots and with all of them open
 
 
 @dataclass(frozen=True)
-class Way:
-    """One change: its rank (cheap first), what it is about, a sentence, and the club as it would be."""
+class Base:
+    """Lawful bookings found on the way: of all sessions in no conflict, and of all but one of each conflict.
 
-    rank: int
-    about: str
-    text: str
-    club: Club
+    `widened`: sessions that may need adults of other teams, or children who stay away, to be held.
+    """
+
+    plans: tuple[WeekPlan, ...] = ()
+    widened: frozenset[str] = frozenset()
 
 
 def with_ways_out(
-    club: Club, clashes: Sequence[Clash], rules: Sequence[Rule], limit: float, beside: WeekPlan | None
+    club: Club, clashes: Sequence[Clash], rules: Sequence[Rule], limit: float, base: Base
 ) -> tuple[Clash, ...]:
-    """The conflicts, each with its ways out; each is tried with the sessions of the other conflicts left aside.
-
-    `beside`: a booking of all sessions in no conflict, where there is one.
-    """
-    from scheduler.reasons.why import sessions_in, without_sessions
+    """The conflicts, each with its ways out; each is tried with the sessions of the other conflicts left aside."""
+    from scheduler.reasons.why import sessions_in
 
     found = []
-    left = limit
-    for clash in clashes:
-        mine = sessions_in(club, clash)
-        others = [s for other in clashes if other is not clash for s in sessions_in(club, other) if s not in mine]
-        held = None if beside is None else _kept(beside, (*mine, *others))
-        ways, left = ways_out(without_sessions(club, others), mine, rules, left, held)
+    of = [sessions_in(club, clash) for clash in clashes]
+    week = Week(club, rules, base, tuple(dict.fromkeys(session for sessions in of for session in sessions)), limit)
+    for clash, mine in zip(clashes, of, strict=True):
+        ways = Trial(week, mine, clash.demands).ways_out()
         found.append(replace(clash, ways_out=tuple(way.text for way in ways)))
     return tuple(found)
 
 
-def ways_out(
-    club: Club, sessions: Sequence[str], rules: Sequence[Rule], limit: float, beside: WeekPlan | None = None
-) -> tuple[list[Way], float]:
-    """A few changes about these sessions that each give a lawful booking, cheapest first, and the time left.
+class Week:
+    """What the ways out of all conflicts of one week share. `left`: deterministic seconds still to spend."""
 
-    One a session and kind of change; where no single change helps, the fewest sessions that would have to be left out.
-    With the others in the slots of `beside` first, which is quick; where nothing helps so, with all of them open.
-    """
-    found: list[Way] = []
-    left = limit
-    for held, most in ((beside, MOST_TRIES), (None, MOST_OPEN_TRIES)):
-        tried: dict[int, int] = {}
-        for way in sorted(_candidates(club, sessions), key=lambda one: one.rank):
+    def __init__(self, club: Club, rules: Sequence[Rule], base: Base, clashing: tuple[str, ...], limit: float) -> None:
+        self.club, self.rules, self.base, self.clashing = club, rules, base, clashing
+        self.left = limit
+        self._open: Together | None = None
+        self._open_feasible = Feasible(opened(club, clashing), rules, limit)
+
+    def without_one(self, sessions: Sequence[str]) -> set[str]:
+        """Which of the sessions of a conflict was seen to leave a lawful plan when left out, all others held."""
+        found = set()
+        for plan in self._playable:
+            missing = [session for session in sessions if session not in plan.by_session]
+            if len(missing) == 1:
+                found.add(missing[0])
+        return found
+
+    @cached_property
+    def _playable(self) -> list[WeekPlan]:
+        return [plan for plan in self.base.plans if self.can_be_played(_held_in(self.club, plan), plan)]
+
+    def can_be_played(self, club: Club, plan: WeekPlan) -> bool:
+        """Whether every turn of a plan of all sessions of a club can be filled, if need be with more children there."""
+        lawful, spent = _played(club, plan, self.rules, self.base.widened.union(self.clashing), min(A_TRY, self.left))
+        self.left -= spent
+        return lawful
+
+    def in_open(self, way: Way, slots: Mapping[str, Sequence[Slot]]) -> bool:
+        """Whether a change of times gives a lawful plan, in which the sessions of the conflict have these slots.
+
+        One model serves all such questions: in it every session in conflict may be at any time that is offered. The
+        search starts from a plan that lacks only what is to be added.
+        """
+        limit = min(AN_OPEN_TRY, self.left)
+        self._open_feasible.left = limit
+        if self._open is None:
+            self._open = Together(self._open_feasible, self.base.widened.union(self.clashing), enough=True)
+        lacking = [known for known in self.base.plans if way.about not in known.by_session]
+        for known in (*lacking, *self.base.plans)[:1]:
+            self._open.start_from(known)
+        plan = self._open.among([ask.id for ask in way.club.sessions], slots)
+        self.left -= limit - self._open_feasible.left
+        return plan is not None and self.can_be_played(way.club, plan)
+
+
+def _held_in(club: Club, plan: WeekPlan) -> Club:
+    asks = tuple(ask for ask in club.sessions if ask.id in plan.by_session)
+    return club.model_copy(update={"sessions": asks})
+
+
+class Trial:
+    """The changes about the sessions of one conflict, tried out with the sessions of other conflicts left aside."""
+
+    def __init__(self, week: Week, sessions: Sequence[str], demands: Sequence[Demand]) -> None:
+        from scheduler.reasons.why import ASKED, without_sessions
+
+        self._week, self._sessions = week, sessions
+        others = [session for session in week.clashing if session not in sessions]
+        self._club = without_sessions(week.club, others)
+        solved = any(demand.rule == ASKED for demand in demands)  # then these demands and no others clash
+        ways = sorted(candidates(self._club, sessions), key=lambda one: one.rank)
+        self._ways = [way for way in ways if not solved or way.could_help(demands)]
+        self._shown = week.without_one(sessions)
+        self._held = next((_kept(plan, week.clashing) for plan in week.base.plans), None)
+        self._alone: dict[str, dict[str, list[Slot]] | None] = {}
+
+    def ways_out(self) -> list[Way]:
+        """A few changes that each give a lawful booking, cheapest first; one a session and kind of change.
+
+        Other times are tried with all sessions open; other changes with the others in the slots they have, which is
+        quick, then with those open that are held on a day these could have. Where nothing helps so, with all of them
+        open and with every choice; where no change helps, the fewest sessions that would have to be left out.
+        """
+        quick = self._held is not None and len(self._sessions) <= FEW
+        found = self._tried(self._quickly, MOST_TRIES) if quick else []
+        week = self._week
+        found = found or self._tried(lambda way, _: self._lawful(way, None, None), MOST_OPEN_TRIES)
+        return found or ([*fewest_left_out(self._club, week.rules, week.left)] if week.left > 0 else [])
+
+    def _tried(self, helps: Callable[[Way, dict[str, list[Slot]]], bool], most: int) -> list[Way]:
+        found: list[Way] = []
+        tries: dict[int, int] = {}
+        for way in self._ways:
             kind = [one for one in found if one.rank == way.rank]
             if len(kind) >= MOST_OF_A_KIND or any(one.about == way.about for one in kind):
                 continue
-            if len(found) == MOST_WAYS or left <= 0:
+            if len(found) == MOST_WAYS or self._week.left <= 0:
                 break
-            if tried.get(way.rank, 0) == most:
-                continue
-            if impossible(_alone(way.club, sessions)):
-                continue  # these sessions alone cannot be held even so
-            tried[way.rank] = tried.get(way.rank, 0) + 1
-            lawful, spent = is_lawful(way.club, rules, min(A_TRY, left), held, wide=held is None or way.rank in ADULTS)
-            left -= spent
-            if lawful:
+            if way.without in self._shown:
                 found.append(way)
-        if found or beside is None:
-            break
-    if not found and left > 0:
-        found = [*fewest_left_out(club, rules, left)]
-    return found, left
+                continue
+            slots = self._slots_alone(way) if tries.get(way.rank, 0) < most else None
+            if slots is None:
+                continue
+            tries[way.rank] = tries.get(way.rank, 0) + 1
+            if helps(way, slots):
+                found.append(way)
+        return found
+
+    def _quickly(self, way: Way, slots: dict[str, list[Slot]]) -> bool:
+        if way.only_times:
+            return self._week.in_open(way, slots)
+        held, widened = self._held, self._week.base.widened.union(self._sessions)
+        if held is None or self._lawful(way, held, widened):
+            return held is not None
+        dates = {slot.date for of in slots.values() for slot in of}
+        elsewhere = tuple(planned for planned in held.sessions if planned.date not in dates)
+        return self._lawful(way, held.model_copy(update={"sessions": elsewhere}), widened)
+
+    def _lawful(self, way: Way, beside: WeekPlan | None, widened: frozenset[str] | None) -> bool:
+        lawful, spent = is_lawful(way.club, self._week.rules, min(A_TRY, self._week.left), beside, widened)
+        self._week.left -= spent
+        return lawful
+
+    def _slots_alone(self, way: Way) -> dict[str, list[Slot]] | None:
+        """The slots of the sessions of the conflict; None where they could not be held even if there were no others.
+
+        A model of a few sessions, so most changes that do not help cost next to nothing.
+        """
+        if way.text not in self._alone:
+            asks = tuple(ask for ask in way.club.sessions if ask.id in self._sessions)
+            self._alone[way.text] = self._slots_of(way.club.model_copy(update={"sessions": asks}))
+        return self._alone[way.text]
+
+    def _slots_of(self, alone: Club) -> dict[str, list[Slot]] | None:
+        if impossible(alone):
+            return None
+        if len(self._sessions) > FEW:
+            return {}
+        every = small(frozenset(self._sessions))
+        model = build_booking(alone, self._week.rules, wishes=False, relaxed=True, **every)
+        found, spent = some_booking(model, min(A_TRY, self._week.left))
+        self._week.left -= spent
+        return None if found is None else model.narrowed
 
 
 def _kept(plan: WeekPlan, without: Sequence[str]) -> WeekPlan:
@@ -96,35 +195,47 @@ def _kept(plan: WeekPlan, without: Sequence[str]) -> WeekPlan:
     return plan.model_copy(update={"sessions": sessions})
 
 
-def _alone(club: Club, sessions: Sequence[str]) -> Club:
-    return club.model_copy(update={"sessions": tuple(ask for ask in club.sessions if ask.id in sessions)})
-
-
 def is_lawful(
-    club: Club, rules: Sequence[Rule], limit: float, beside: WeekPlan | None = None, wide: bool = True
+    club: Club,
+    rules: Sequence[Rule],
+    limit: float,
+    beside: WeekPlan | None = None,
+    widened: frozenset[str] | None = None,
 ) -> tuple[bool, float]:
     """Whether counting finds nothing wrong and a lawful booking was found in which every turn can be filled by number.
 
-    And what was spent of the limit. `beside`: sessions that are held in these slots; `wide` as in `Feasible`.
+    And what was spent of the limit. `beside`: sessions that are held in these slots; `widened` as in `Feasible`.
     """
-    from scheduler.reasons.feasible import Feasible
-    from scheduler.rotation.setting import settings
-    from scheduler.rotation.shortages import shortages
-
     if beside is None and impossible(club):
         return False, 0.0
     feasible = Feasible(club, rules, limit)
-    plan = feasible.booking(club, beside, wide)
+    plan = feasible.booking(club, beside, widened)
     if not isinstance(plan, WeekPlan):
         return False, limit - feasible.left
-    return not any(shortages(club, ring, rules) for ring in settings(club, plan)), limit - feasible.left
+    every = frozenset(ask.id for ask in club.sessions) if widened is None else widened
+    lawful, spent = _played(club, plan, rules, every, feasible.left)
+    return lawful, limit - feasible.left + spent
+
+
+def _played(
+    club: Club, plan: WeekPlan, rules: Sequence[Rule], widened: frozenset[str], limit: float
+) -> tuple[bool, float]:
+    """Whether every turn of a booked week can be filled by number, if need be with more children; the time spent."""
+    if _can_be_played(club, plan, rules):
+        return True, 0.0
+    feasible = Feasible(club, rules, limit)
+    fuller = feasible.fuller(club, plan, widened)
+    played = fuller is not plan and isinstance(fuller, WeekPlan) and _can_be_played(club, fuller, rules)
+    return played, limit - feasible.left
+
+
+def _can_be_played(club: Club, plan: WeekPlan, rules: Sequence[Rule]) -> bool:
+    """Whether every turn of a booked week can be filled by number."""
+    return not any(shortages(club, ring, rules) for ring in settings(club, plan))
 
 
 def fewest_left_out(club: Club, rules: Sequence[Rule], limit: float) -> Iterator[Way]:
     """The fewest sessions without which the others can be booked, where that was found."""
-    from scheduler.booking.book import build_booking
-    from scheduler.reasons.arithmetic import listed
-
     model = build_booking(club, rules, wishes=False, may_cancel=True)
     off = [(ask.id, literal) for ask in club.sessions if (literal := model.cancelled(ask.id)) is not None]
     model.model.minimize(sum(literal for _, literal in off))
@@ -134,120 +245,3 @@ def fewest_left_out(club: Club, rules: Sequence[Rule], limit: float) -> Iterator
         if names:
             rest = tuple(ask for ask in club.sessions if ask.id not in names)
             yield Way(9, names[0], f"leave out {listed(names)} this week", club.model_copy(update={"sessions": rest}))
-
-
-def _candidates(club: Club, sessions: Sequence[str]) -> Iterator[Way]:
-    asks = [club.session(session) for session in sessions]
-    for ask in asks:
-        yield from _other_times(club, ask)
-        yield from _other_days(club, ask)
-        yield from _less_ground(club, ask)
-        yield from _anywhere(club, ask)
-        rest = tuple(other for other in club.sessions if other.id != ask.id)
-        yield Way(9, ask.id, f"leave out {ask.id} this week", club.model_copy(update={"sessions": rest}))
-    yield from _more_adults(club, asks)
-    yield from _more_keepers(club, asks)
-    yield from _more_kit(club)
-    yield from _more_hours(club, asks)
-
-
-def _with(club: Club, ask: SessionAsk, **changes: object) -> Club:
-    new = ask.model_copy(update=changes)
-    return club.model_copy(update={"sessions": tuple(new if one.id == ask.id else one for one in club.sessions)})
-
-
-def _other_times(club: Club, ask: SessionAsk) -> Iterator[Way]:
-    if ask.held_at is not None:
-        yield Way(1, ask.id, f"do not hold {ask.id} at a place or time fixed by hand", _with(club, ask, held_at=None))
-        return
-    if ask.earliest > 0:
-        earliest = max(0, ask.earliest - HOUR)
-        yield Way(2, ask.id, f"let {ask.id} start from {hhmm(earliest)} on", _with(club, ask, earliest=earliest))
-    if ask.latest < DAY_MINUTES:
-        latest = min(DAY_MINUTES, ask.latest + HOUR)
-        yield Way(2, ask.id, f"let {ask.id} end by {hhmm(latest)}", _with(club, ask, latest=latest))
-
-
-def _other_days(club: Club, ask: SessionAsk) -> Iterator[Way]:
-    for date in club.dates:
-        day = date.weekday()
-        if day not in ask.days and ask.held_at is None:
-            text = f"let {ask.id} be on {LONG_DAY_NAMES[day]} too"
-            yield Way(3, ask.id, text, _with(club, ask, days=ask.days | {day}))
-
-
-def _less_ground(club: Club, ask: SessionAsk) -> Iterator[Way]:
-    most = max((pitch.zones for pitch in club.pitches), default=1)
-    now = ask.zones or most
-    for zones in range(now - 1, max(0, now - 3), -1):
-        what = "one zone" if zones == 1 else f"{zones} zones"
-        yield Way(4, ask.id, f"let {ask.id} make do with {what}", _with(club, ask, zones=zones))
-
-
-def _anywhere(club: Club, ask: SessionAsk) -> Iterator[Way]:
-    if ask.sites or ask.pitches:
-        yield Way(3, ask.id, f"let {ask.id} be on any pitch", _with(club, ask, sites=(), pitches=()))
-
-
-def _more_adults(club: Club, asks: Sequence[SessionAsk]) -> Iterator[Way]:
-    """One more adult, as a helper anywhere, or as a coach of one of the teams."""
-    last = club.dates[-1]
-    for number in (1, 2):
-        helpers = tuple(
-            Coach(id=f"another adult {i}", name=f"another adult {i}", helper_only=True, first_aid_until=last,
-                  checked_until=last)
-            for i in range(number)
-        )  # fmt: skip
-        what = "one more adult" if number == 1 else "two more adults"
-        yield Way(4 + number, "", f"find {what} for these sessions", club.model_copy(
-            update={"coaches": (*club.coaches, *helpers)}))  # fmt: skip
-    coach = Coach(id="another coach", name="another coach", first_aid_until=last, checked_until=last, keeper_coach=True)
-    for team in dict.fromkeys(team for ask in asks for team in ask.teams):
-        teams = tuple(
-            one.model_copy(update={"coaches": (*one.coaches, coach.id)}) if one.id == team else one
-            for one in club.teams
-        )
-        update = {"coaches": (*club.coaches, coach), "teams": teams}
-        yield Way(5, team, f"find one more coach who leads {team}", club.model_copy(update=update))
-
-
-def _more_keepers(club: Club, asks: Sequence[SessionAsk]) -> Iterator[Way]:
-    """One or two children more who say yes to keeping goal; whether they do is theirs to say."""
-    for team in dict.fromkeys(team for ask in asks for team in ask.teams):
-        unasked = [p.id for p in club.players if p.team == team and p.keeper is KeeperWish.NOT_ASKED]
-        for more, words in ((1, "one more child"), (2, "two more children")):
-            chosen = unasked[:more]
-            players = tuple(
-                player.model_copy(update={"keeper": KeeperWish.WILLING}) if player.id in chosen else player
-                for player in club.players
-            )
-            if len(chosen) == more:
-                text = f"find {words} of {team} willing to keep goal"
-                yield Way(3 + more, team, text, club.model_copy(update={"players": players}))
-
-
-def _more_kit(club: Club) -> Iterator[Way]:
-    for row in club.kit:
-        for more in (5, 20):
-            new = row.model_copy(update={"count": row.count + more})
-            kit = tuple(new if one is row else one for one in club.kit)
-            text = f"bring up to {more} more of {row.item} to {row.site}"
-            yield Way(5 + more // 20, row.item, text, club.model_copy(update={"kit": kit}))
-
-
-def _more_hours(club: Club, asks: Sequence[SessionAsk]) -> Iterator[Way]:
-    """An hour or a session more on a lit pitch on one of the days asked for."""
-    days = sorted({day for ask in asks for day in ask.days})
-    longest = max((ask.minutes for ask in asks), default=HOUR)
-    for pitch in club.pitches:
-        for day in days:
-            rows = [row for row in pitch.openings if day in row.days and row.lit and row.lights_out is None]
-            for row in rows[-1:]:
-                end = min(DAY_MINUTES, row.span.end + longest)
-                later = Opening(days=frozenset({day}), span=Span(row.span.start, end))
-                pitches = tuple(
-                    one.model_copy(update={"openings": (*one.openings, later)}) if one.id == pitch.id else one
-                    for one in club.pitches
-                )
-                text = f"book {pitch.id} on {LONG_DAY_NAMES[day]} until {hhmm(end)}"
-                yield Way(6, pitch.id, text, club.model_copy(update={"pitches": pitches}))

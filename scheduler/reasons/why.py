@@ -21,6 +21,7 @@ from scheduler.reasons.core import Assumed, Core, Reasons
 if TYPE_CHECKING:
     from scheduler.booking.model import BookingModel
     from scheduler.reasons.feasible import Feasible
+    from scheduler.reasons.ways_out import Base
 
 ASKED = "sessions asked for"
 PHYSICAL = ("daylight", "pitch bookings", "one place at once", "weather", "kit", "coach cover", "space")
@@ -35,13 +36,13 @@ def why(club: Club, rules: Sequence[Rule], limit: float = 60.0) -> Conflict | No
     from scheduler.reasons.feasible import Feasible
 
     counted = impossible(club)
-    solved, late, beside = _booking_clashes(Feasible(club, rules, limit), club, rules, counted)
+    solved, late, base = _booking_clashes(Feasible(club, rules, limit), club, rules, counted)
     clashes = (*counted, *solved)
     if clashes:
         from scheduler.reasons.ways_out import with_ways_out
 
         stage = "arithmetic" if counted and not solved else "booking"
-        found = with_ways_out(club, clashes, rules, limit, beside)
+        found = with_ways_out(club, clashes, rules, limit, base)
         return Conflict(stage, (*found, *((Clash((), False, LATE),) if late else ())))
     return Conflict("booking", (Clash((), False, LATE),)) if late else _rotation(club, rules, limit)
 
@@ -67,29 +68,46 @@ def sessions_in(club: Club, clash: Clash) -> list[str]:
 
 def _booking_clashes(
     feasible: Feasible, club: Club, rules: Sequence[Rule], counted: Sequence[Clash]
-) -> tuple[tuple[Clash, ...], bool, WeekPlan | None]:
-    """Every independent conflict beside those counted, whether time ran out before all were found, and a booking.
+) -> tuple[tuple[Clash, ...], bool, Base]:
+    """Every independent conflict beside those counted, whether time ran out before all were found, and bookings.
 
-    The booking has all sessions but one of each conflict where that can be, else none of those in conflict. First the
-    fewest sessions that cannot all be held, then what of them and of the rules it comes from.
+    Each booking has all sessions but one of each conflict; where none can be had, it has none of those in conflict.
+    First the fewest sessions that cannot all be held, then what of them and of the rules it comes from.
     """
+    from scheduler.reasons.together import Together
+    from scheduler.reasons.ways_out import MOST_OF_A_KIND, Base
+
+    together = Together(feasible)
     found: list[Clash] = []
     known = [sessions_in(club, clash) for clash in counted]
     while True:
-        one_less = without_sessions(club, [sessions[0] for sessions in known])
-        booked = feasible.booking(one_less) if known and one_less.sessions else None
-        rest = without_sessions(club, [session for sessions in known for session in sessions])
-        if booked is None and rest.sessions:
-            booked = feasible.booking(rest)
-        if booked is not None or not rest.sessions:
-            return tuple(found), booked is False, booked if isinstance(booked, WeekPlan) else None
-        sessions, sure = feasible.fewest_sessions([ask.id for ask in rest.sessions])
-        others = [ask.id for ask in rest.sessions if ask.id not in sessions]
-        core = _core(without_sessions(rest, others), rules, feasible.left)
+        rest = _without(club, [session for sessions in known for session in sessions])
+        booked = together.booking(rest)
+        if not isinstance(booked, tuple):
+            break
+        sessions, sure = booked
+        core = _core(_alone(club, sessions), rules, feasible.left)
         if not isinstance(core, Core):
-            return tuple(found), True, None
+            return tuple(found), True, Base()
         found.append(_clash(core if sure else replace(core, minimal=False)))
         known.append(sessions)
+    found.sort(key=lambda clash: club.sessions.index(club.session(sessions_in(club, clash)[0])))
+    if booked is None:
+        return tuple(found), True, Base()
+    one_less = [
+        together.booking(_without(club, [s for sessions in known for s in (sessions[number:][:1] or sessions)]))
+        for number in range(min(MOST_OF_A_KIND, max(map(len, known), default=0)))
+    ]
+    plans = tuple(plan for plan in one_less if isinstance(plan, WeekPlan))
+    return tuple(found), False, Base(plans or (booked,), together.widened)
+
+
+def _without(club: Club, sessions: Sequence[str]) -> list[str]:
+    return [ask.id for ask in club.sessions if ask.id not in sessions]
+
+
+def _alone(club: Club, sessions: Sequence[str]) -> Club:
+    return without_sessions(club, _without(club, sessions))
 
 
 def _core(club: Club, rules: Sequence[Rule], limit: float) -> Core | None | bool:

@@ -220,9 +220,10 @@ def of_session(club: Club, planned: PlannedSession, player: str) -> Activity:
 
 def plays_in(club: Club, match: Match, player: str) -> bool:
     """Whether a match counts for a child: named for it, or of its team, and not absent throughout."""
-    named = player in match.players if match.players else club.player(player).team == match.team
+    if not (player in match.players if match.players else club.player(player).team == match.team):
+        return False
     span = Span(match.kick_off, match.kick_off + match.minutes)
-    return named and bool(can_come(club, player, match.date, span))
+    return bool(can_come(club, player, match.date, span))
 
 
 def _outside(club: Club, player: str) -> Iterator[Activity]:

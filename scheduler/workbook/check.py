@@ -224,11 +224,14 @@ def _zone_minutes(club: Club) -> Iterator[Fault]:
 
 
 def _short_of_days(club: Club, dates_of: dict[str, set[dt.date]]) -> Iterator[Fault]:
-    """Teams that ask for more sessions than there are days that could hold any of them: one session a day."""
+    """Teams that ask for more sessions than there are days that could hold any of them: one session a day.
+
+    A session that no day can hold is a fault of its own, and needs no day.
+    """
     for team in club.teams:
-        asks = [ask for ask in club.sessions if team.id in ask.teams]
+        asks = [ask for ask in club.sessions if team.id in ask.teams and dates_of[ask.id]]
         dates = {date for ask in asks for date in dates_of[ask.id]}
-        if dates and len(asks) > len(dates):
+        if len(asks) > len(dates):
             days = " and ".join(day_words(date) for date in sorted(dates))
             text = f"{len(asks)} sessions need as many days and only {days} can hold any of them"
             yield Fault(

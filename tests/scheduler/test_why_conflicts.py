@@ -9,15 +9,17 @@ import pytest
 from constraints import RULES
 from scheduler.club.club import Club
 from scheduler.club.people import Coach, KeeperWish
-from scheduler.club.places import Opening, Pitch
+from scheduler.club.places import Booked, Opening, Pitch
 from scheduler.club.programme import Kind, PlanRow, Practice, Sizes
-from scheduler.club.when import Span
-from scheduler.outcome import Booked, Clash, Conflict
+from scheduler.club.when import Occurs, Span
+from scheduler.outcome import Booked as PlanBooked
+from scheduler.outcome import Clash, Conflict
 from scheduler.reasons.arithmetic import impossible
 from scheduler.reasons.ways_out import is_lawful
 from scheduler.reasons.why import ASKED, can_stand, sessions_in, why, without_sessions
 from scheduler.week import plan_week
 from tests.clubs import a_club, an_age_row
+from tests.speed.clubs import a_town
 
 EVENING = {"days": frozenset({2}), "earliest": 18 * 60, "latest": 20 * 60 + 30}
 
@@ -31,7 +33,7 @@ def asking(club: Club, names: tuple[str, ...] = (), **changes: object) -> Club:
 def conflict(club: Club) -> Conflict:
     found = why(club, RULES, 30)
     assert found is not None
-    assert not isinstance(plan_week(club, RULES, limit=10), Booked)
+    assert not isinstance(plan_week(club, RULES, limit=10, explain=False), PlanBooked)
     return found
 
 
@@ -60,6 +62,30 @@ def test_an_over_full_evening() -> None:
 def test_one_zone_minute_less_is_no_conflict() -> None:
     """Two sessions of 75 minutes fill 150 minutes exactly."""
     assert why(asking(a_club(teams=2), **EVENING), RULES, 20) is None
+
+
+def in_two_pieces(minutes: int) -> Club:
+    """Three sessions of the whole of North on Wednesday, 17:00 to 21:00, which a hirer has for a quarter of an hour."""
+    club = asking(a_club(teams=3), days=frozenset({2}), minutes=minutes)
+    north = club.pitches[0].model_copy(update={"openings": (Opening(span=Span(17 * 60, 21 * 60)),)})
+    hirer = Booked(pitch="North", occurs=Occurs(days=frozenset({2})), span=Span(18 * 60 + 30, 18 * 60 + 45))
+    return club.model_copy(update={"pitches": (north,), "booked": (hirer,)})
+
+
+def test_ground_enough_but_in_pieces() -> None:
+    """90 and 135 minutes: 225, as much as three times 75 ask for; but one fits into each, so two in all."""
+    club = in_two_pieces(75)
+    (clash,) = impossible(club)
+    assert clash.text == (
+        "Herons 1, Kites 1 and Larks 1 all need 75 minutes or more of North on Wednesday between 17:00 and 21:00, "
+        "which is free only in pieces; two fit"
+    )
+    assert_sessions_minimal(club, clash)
+
+
+def test_pieces_that_hold_one_and_two() -> None:
+    """Of 90 and 135 minutes the first holds one of 60 minutes, from 17:00, and the second two, from 18:45 and 19:45."""
+    assert impossible(in_two_pieces(60)) == ()
 
 
 def test_a_coach_needed_twice() -> None:
@@ -218,7 +244,7 @@ def test_every_way_out_was_lawful() -> None:
     (clash,) = conflict(club).clashes
     assert "let Herons 1 be on Monday too" in clash.ways_out
     freed = asking(club, ("Herons 1",), days=frozenset({0, 2}))
-    assert isinstance(plan_week(freed, RULES, limit=10), Booked)
+    assert isinstance(plan_week(freed, RULES, limit=10), PlanBooked)
 
 
 @pytest.mark.parametrize("teams", [1, 2, 3])
@@ -229,3 +255,11 @@ def test_counting_never_calls_a_possible_week_impossible(teams: int) -> None:
     ))  # fmt: skip
     assert impossible(club) == ()
     assert why(club, RULES, 20) is None
+
+
+@pytest.mark.parametrize("use", [0.75, 0.95])
+@pytest.mark.parametrize("zones", [2, 3, 4])
+def test_counting_finds_nothing_in_towns_known_to_be_possible(use: float, zones: int) -> None:
+    """Each town has a timetable; the fuller it is, the more pieces the ground is in."""
+    for seed in range(1, 4):
+        assert impossible(a_town(12, use, zones, seed).club) == ()

@@ -136,10 +136,18 @@ def child_twice(club: Club) -> tuple[Club, list[list[str]]]:
 
 
 def age_cap(club: Club) -> tuple[Club, list[list[str]]]:
-    """The oldest may train once a week, and twice is asked of them."""
+    """Whoever is 13 may train once a week, and twice is asked of them.
+
+    A team with fewer than twelve for each session is in conflict: those under 13 come twice, the others once.
+    """
     rows = tuple(row.model_copy(update={"sessions_a_week": 1}) if row.from_age >= 13 else row for row in club.ages)
-    old = [team.id for team in club.teams if team.age_group >= 15]
-    return club.model_copy(update={"ages": rows}), [[f"{team} 1", f"{team} 2"] for team in old]
+    once = {player.id for player in club.players if club.limit_age(player) >= 13}
+    short = []
+    for team in club.teams:
+        own = [player.id for player in club.players if player.team == team.id]
+        if sum(1 if player in once else 2 for player in own) < 2 * 12:
+            short.append([f"{team.id} 1", f"{team.id} 2"])
+    return club.model_copy(update={"ages": rows}), short
 
 
 def two_at_once(club: Club) -> tuple[Club, list[list[str]]]:
