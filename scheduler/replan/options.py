@@ -17,7 +17,7 @@ from scheduler.plan.ledger import keeper_shares
 from scheduler.rotation.setting import Turn
 from scheduler.rotation.slots import Slot
 
-MOST_OPTIONS = 6000
+MOST_OPTIONS = 2000
 Filling = dict[str, Slot]
 
 
