@@ -26,6 +26,7 @@ from scheduler.replan.moves import MOST_OTHERS, Choice, Moves
 from scheduler.replan.stuck import cancelled_words
 
 MOST_MENDED, MOST_ANSWERS = 4, 8  # searches again, and answers of the small model, after something unsound was found
+MOST_SEARCHED = 4  # sessions away, up to which a search without a model is tried first
 SMALL_CLUB = 30  # sessions of a week that the whole models can still see to while somebody waits
 ADULT, CHILD = 10, 10_000  # what a change of adult and a child at two sessions a day cost beside the distance
 
@@ -93,7 +94,7 @@ class Shift:
         self._plan, self.spare = plan, Spare(self._club, plan)
         begun = [one.session for one in plan.sessions if has_begun(one, self._now) or not self._is_known(one)]
         moves = Moves(self._club, plan, struck.away, begun, self.allowed.slots, self._adults)
-        least = moves.least_others()
+        least = moves.least_others() if len(struck.away) <= MOST_SEARCHED else None
         found = False
         for booked in self._searched(moves, least) if least is not None and least <= MOST_OTHERS else ():
             found = True
@@ -125,8 +126,6 @@ class Shift:
         from scheduler.replan.small import Small
 
         small = Small(self._club, plan, away, begun, self.allowed.slots, self._finish_by, self.spare)
-        small.show_least()
-        small.with_adults()
         for _ in range(MOST_ANSWERS):
             answer = small.answer()
             if answer is None or (not answer.fewest and len(plan.sessions) <= SMALL_CLUB):
