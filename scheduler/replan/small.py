@@ -215,7 +215,8 @@ class Small:
 
     def _read(self, solver: cp_model.CpSolver, fewest: bool) -> Answer:
         off = tuple(session for session, literal in self._off.items() if solver.boolean_value(literal))
-        held, come = {}, {}
+        held: dict[str, Slot] = {}
+        come: dict[str, list[str]] = {}
         for planned in self._plan.sessions:
             at, coaches = self._at[planned.session], self._with[planned.session]
             held.update((planned.session, slot) for slot, x in at.items() if solver.boolean_value(x))
