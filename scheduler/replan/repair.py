@@ -23,7 +23,7 @@ from scheduler.replan.swaps import swapped
 from scheduler.replan.task import Task, Worn
 from scheduler.rotation.setting import Ring
 
-STEPS_A_TRY, MOST_STEPS = 300, 600
+STEPS_A_TRY, MOST_STEPS = 200, 300
 MOST_TURNED = 60  # worlds of other bibs looked at, those first that cost the fewest changes
 MOST_ANSWERS = 8
 MOST_WORLDS = 2  # bibs in which swaps are tried
@@ -82,9 +82,7 @@ class _Repair:
             less = self._upward(MOST_BEYOND if found is None else found.changes - 1)
         except TooMany:
             less = Repaired(None, 0, self._bound)
-        if less.plan is not None:
-            return less
-        return replace(found or NOTHING, bound=self._bound)
+        return less if less.plan is not None else replace(found or NOTHING, bound=self._bound)
 
     def _by_swaps(self) -> Repaired | None:
         """The fewest changes that swaps lead to, with the bibs as they are and with those whose bound is lowest."""
