@@ -22,6 +22,7 @@ from scheduler.replan.allowed import Allowed
 from scheduler.replan.attendance import has_begun, is_over, with_attendance
 from scheduler.replan.causes import struck
 from scheduler.replan.disturbance import booking_breaches
+from scheduler.replan.freed import back_in, free_again
 from scheduler.replan.moves import MOST_OTHERS, Choice, Moves
 from scheduler.replan.stuck import cancelled_words
 
@@ -201,7 +202,16 @@ class Shift:
         rows = tuple(Cancelled(session=session, why=self._why(session)) for session in cancelled)
         held = tuple(planned for planned in plan.sessions if planned.session not in cancelled)
         plan = plan.model_copy(update={"sessions": held, "cancelled": (*plan.cancelled, *rows)})
-        return with_attendance(self._club, self._once_a_day(self._in_order(plan), set(to)), self._now)
+        plan = self._come_again(self._once_a_day(self._in_order(plan), set(to)))
+        return with_attendance(self._club, plan, self._now)
+
+    def _come_again(self, plan: WeekPlan) -> WeekPlan:
+        """The plan with those who were left out for a session that is elsewhere now, wherever that is lawful."""
+        for session, player in free_again(self._plan, plan):
+            found = _put(plan, back_in(plan.by_session[session], player))
+            if not has_begun(plan.by_session[session], self._now) and not self._trouble(found, session):
+                plan = found
+        return plan
 
     def _why(self, session: str) -> str:
         """Why a session is not held: what struck it, else that no place is left."""
