@@ -19,7 +19,7 @@ from scheduler.replan.search import Fewest, Search
 from scheduler.replan.task import Task, Worn
 from scheduler.rotation.setting import Ring
 
-SHARE_FOR_LESS = 0.03  # of the limit, to find fewer changes than a mending has, or show that there are none
+SHARE_FOR_LESS = 0.02  # of the limit, to find fewer changes than a mending has, or show that there are none
 SHARES_TO_MEND = (0.1, 0.3)  # of the limit, tried in turn until there is a mending
 MOST_WORLDS = 60  # other bibs looked at turn by turn
 NO_WAY = 10**6  # more changes than there are places
@@ -94,7 +94,8 @@ class _Fewest:
     def _tried(self, other_bibs: bool) -> int:
         """How few changes there are at least in these bibs, no more than the best has; takes what is better."""
         if self._best.plan is not None:
-            return self._asked(self._for_less, other_bibs) if self._for_less > 0 else 0
+            enough = self._for_less > self._limit * SHARE_FOR_LESS / 2  # too short a look is not worth making a model
+            return self._asked(self._for_less, other_bibs) if enough else 0
         bound = 0
         for share in SHARES_TO_MEND:
             bound = self._asked(self._limit * share, other_bibs)
