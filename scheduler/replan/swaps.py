@@ -19,7 +19,7 @@ from scheduler.replan.search import Search, roles_of
 from scheduler.replan.task import Task, Worn
 from scheduler.rotation.slots import Slot
 
-MOST_STEPS, MORE_STEPS = 150, 30  # taken in a row to bring everybody within the fair share; once there is a way
+MOST_STEPS, MORE_STEPS = 150, 120  # taken in a row to bring everybody within the fair share; once there is a way
 KEPT_OUT = 7  # steps for which nobody is moved again in the same turn
 DEARER = (25.0, 8.0, 3.0)  # changed places that one rep beyond the fair share is worth, tried in turn
 MOST_SPARE = 2  # changes beyond the fewest of a turn, for the first filling
