@@ -271,6 +271,7 @@ def audit(club_file: Path, plan_file: Path, week: dt.datetime | None, after: Pat
     from constraints import RULES
     from scheduler import terminal
     from scheduler.audit import audit as judge
+    from scheduler.folder.edits import edited_lines
     from scheduler.folder.find import read_plan
     from scheduler.replan.events import as_reported
 
@@ -280,10 +281,9 @@ def audit(club_file: Path, plan_file: Path, week: dt.datetime | None, after: Pat
         from scheduler.welfare.sheet import write_welfare
 
         write_welfare(club, found, judged.findings, welfare, RULES)
-    document = {"findings": terminal.findings_json(judged.findings), "not_checked": list(judged.not_checked)}
-    _say(terminal.audit_lines(judged), document, as_json)
-    if judged.breaches:
-        sys.exit(BREACHES)
+    edits = edited_lines(club, plan_file, found)
+    _say([*terminal.audit_lines(judged), *edits], {**terminal.audit_json(judged), "edits": edits}, as_json)
+    sys.exit(BREACHES if judged.breaches else 0)
 
 
 @main.command()

@@ -98,6 +98,11 @@ def audit_lines(judged: Audit) -> list[str]:
     return [head, *finding_lines(judged.findings), *(f"  not checked: {text}" for text in judged.not_checked)]
 
 
+def audit_json(judged: Audit) -> dict[str, Any]:
+    """The same, for programs."""
+    return {"findings": findings_json(judged.findings), "not_checked": list(judged.not_checked)}
+
+
 def conflict_lines(conflict: Conflict) -> list[str]:
     """Why there is no lawful plan, one list of demands a conflict."""
     where = {

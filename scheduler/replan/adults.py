@@ -58,7 +58,7 @@ class Spare:
             return self.can_come(coach, planned.session, slot, placed, out)
 
         kept = tuple(coach for coach in planned.coaches if comes(coach))
-        if self._enough(planned, kept):
+        if self.enough(planned, kept):
             yield kept
         if len(kept) == len(planned.coaches):
             return
@@ -66,10 +66,22 @@ class Spare:
                             MOST_TRIED))  # fmt: skip
         for new in range(1, min(MOST_MORE, len(planned.coaches) - len(kept)) + 1):
             for chosen in _sets(more, new):
-                if self._enough(planned, (*kept, *chosen)):
+                if self.enough(planned, (*kept, *chosen)):
                     yield (*kept, *chosen)
 
-    def _enough(self, planned: PlannedSession, coaches: Sequence[str]) -> bool:
+    def helped(self, planned: PlannedSession, slot: Slot, coaches: tuple[str, ...], placed: Mapping[str, Choice],
+               out: frozenset[str]) -> tuple[str, ...]:  # fmt: skip
+        """These adults of a session in a slot, with others who can come as far as these are too few."""
+        found = coaches
+        for coach in self._in_order(planned, slot):
+            if len(found) >= self.needed(planned):
+                break
+            if coach not in found and self.can_come(coach, planned.session, slot, placed, out):
+                found = (*found, coach)
+        return found
+
+    def enough(self, planned: PlannedSession, coaches: Sequence[str]) -> bool:
+        """Whether these adults are as many as needed, with one of each team who may lead."""
         if len(coaches) < self.needed(planned):
             return False
         able = {coach for coach in coaches if not self._club.coach(coach).helper_only}

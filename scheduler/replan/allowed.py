@@ -9,11 +9,13 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, cast
 
 from scheduler.booking.slots import Slot, slots_of
+from scheduler.booking.standdown import AGE_LIMIT
 from scheduler.club.club import Club
+from scheduler.club.people import Player
 from scheduler.club.when import Span
 from scheduler.contract import Rule, is_booking_rule, is_narrowing_rule
 from scheduler.outcome import Demand
-from scheduler.plan.plan import PlannedSession, WeekPlan
+from scheduler.plan.plan import PlannedSession, StoodDown, WeekPlan
 from scheduler.plan.presence import can_come
 from scheduler.replan.attendance import minute_of
 from scheduler.rotation.setting import settings
@@ -23,6 +25,7 @@ if TYPE_CHECKING:
     from scheduler.booking.model import BookingModel
 
 Reasons = Mapping[tuple[dt.date, str], Sequence[tuple[None, Callable[[Slot], bool]]]]
+FINISH_BY = "age-phase load"  # the rule by which every child has finished in time
 Presence = tuple[tuple[str, tuple[tuple[int, int], ...]], ...]
 
 
@@ -76,6 +79,8 @@ class Allowed:
         self._club, self._rules, self._now = club, rules, now
         self._known: dict[str, list[Slot]] = {}
         self._short: dict[tuple[str, Presence], tuple[Demand, ...]] = {}
+        self._then: dict[tuple[str, dt.date, Span], tuple[Demand, ...]] = {}
+        self._finish_in_time = any(rule.name == FINISH_BY for rule in rules)
 
     def at(self, slots: dict[str, list[Slot]]) -> dict[str, list[Slot]]:
         """Those of these slots that no rule excludes."""
@@ -108,22 +113,35 @@ class Allowed:
         return bool(self.short(session, slot.date, slot.span))
 
     def short(self, session: str, date: dt.date, span: Span) -> tuple[Demand, ...]:
-        """What cannot be met in a session held then, even if everybody comes who is not away."""
-        who = tuple(
-            (player.id, tuple((one.start - span.start, one.end - span.start) for one in spans))
-            for player in self._club.members(session)
-            if (spans := can_come(self._club, player.id, date, span))
-        )
-        if (session, who) not in self._short:
-            self._short[session, who] = self._shortages(session, date, span, tuple(player for player, _ in who))
-        return self._short[session, who]
+        """What cannot be met in a session held then, even if everybody comes who is not away, up to their finish by."""
+        if (session, date, span) not in self._then:
+            who = tuple(
+                (player.id, tuple((one.start - span.start, one.end - span.start) for one in spans))
+                for player in self._club.members(session)
+                if (spans := self._presence(player, date, span))
+            )
+            if (session, who) not in self._short:
+                self._short[session, who] = self._shortages(session, date, span, who)
+            self._then[session, date, span] = self._short[session, who]
+        return self._then[session, date, span]
 
-    def _shortages(self, session: str, date: dt.date, span: Span, players: tuple[str, ...]) -> tuple[Demand, ...]:
+    def _presence(self, player: Player, date: dt.date, span: Span) -> tuple[Span, ...]:
+        spans, row = can_come(self._club, player.id, date, span), self._club.age_row(player)
+        if not self._finish_in_time or row is None or row.finish_by is None or row.finish_by >= span.end:
+            return spans
+        return tuple(left for one in spans if (left := one.cut(Span(0, row.finish_by))) is not None)
+
+    def _shortages(self, session: str, date: dt.date, span: Span, who: Presence) -> tuple[Demand, ...]:
         ask = self._club.session(session)
         pitch = self._club.pitches[0]
+        down = tuple(
+            StoodDown(player=player, why=AGE_LIMIT, start=span.start + spans[-1][1], end=span.end)
+            for player, spans in who
+            if span.start + spans[-1][1] < span.end
+        )
         planned = PlannedSession(
             session=session, teams=ask.teams, date=date, start=span.start, end=span.end, pitch=pitch.id, zones=(1,),
-            coaches=(), players=players, sides=("one", "other"),
+            coaches=(), players=tuple(player for player, _ in who), sides=("one", "other"), stood_down=down,
         )  # fmt: skip
         alone = WeekPlan(club="", week=self._club.week, timezone=self._club.timezone, sessions=(planned,))
         return tuple(

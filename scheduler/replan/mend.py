@@ -12,6 +12,7 @@ from scheduler.contract import Rule, Violation, is_rotation_rule
 from scheduler.plan.plan import Proof, WeekPlan
 from scheduler.progress import Report, silent
 from scheduler.replan.attendance import minute_of
+from scheduler.replan.fewest import NO_WAY, fewest_places
 from scheduler.replan.repair import repair
 from scheduler.replan.task import Task
 from scheduler.rotation.allowance import EXCESS, EXCESS_CHILDREN
@@ -108,15 +109,20 @@ def _mend_ring(
     if shortages(club, ring, roles):
         return Stuck(ring)
     clean = without_excess(plan, ring)
-    quick = repair(club, before, clean, ring, locked, lambda found: not _breaches(club, found, ring, roles))
-    if quick.plan is not None and quick.least:
-        return quick.plan, True
+
+    def lawful(found: WeekPlan) -> bool:
+        return not _breaches(club, found, ring, roles)
+
+    quick = repair(club, before, clean, ring, locked, lawful)
+    quick = fewest_places(club, before, clean, ring, locked, lawful, quick, limit)
+    if quick.plan is not None:
+        return quick.plan, quick.least
     from scheduler.replan.fewer import fewer_changes, fewest_changes, some_changes
 
-    if quick.plan is None:
-        quick = some_changes(club, before, clean, ring, roles, locked, quick.bound, limit)
-    if quick.plan is not None:
-        return fewer_changes(club, before, clean, ring, roles, locked, quick, limit)
+    if quick.bound < NO_WAY:
+        some = some_changes(club, before, clean, ring, roles, locked, quick.bound, limit)
+        if some.plan is not None:
+            return fewer_changes(club, before, clean, ring, roles, locked, some, limit)
     exact = fewest_changes(club, before, clean, ring, roles, locked, limit)
     return Stuck(ring, exact == "out of time") if isinstance(exact, str) else exact
 

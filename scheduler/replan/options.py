@@ -17,7 +17,7 @@ from scheduler.plan.ledger import keeper_shares
 from scheduler.rotation.setting import Turn
 from scheduler.rotation.slots import Slot
 
-MOST_OPTIONS = 6000
+MOST_OPTIONS = 2000
 Filling = dict[str, Slot]
 
 
@@ -82,7 +82,8 @@ def _outlines(club: Club, mending: Mending) -> Iterator[tuple[int, Filling, dict
 # goals
 
 
-def _goal_slots(turn: Turn) -> list[Slot]:
+def goal_slots(turn: Turn) -> list[Slot]:
+    """The places in goal of a turn."""
     if not turn.goals:
         return []
     if turn.kind is Kind.PART:
@@ -92,7 +93,7 @@ def _goal_slots(turn: Turn) -> list[Slot]:
 
 def _goals(club: Club, mending: Mending) -> Iterator[Filling]:
     """Who keeps which goal: everybody who may by the policy of those there, in every way."""
-    slots = _goal_slots(mending.turn)
+    slots = goal_slots(mending.turn)
     may = keeper_shares(club, mending.here, len(slots)) if slots else {}
     must = [player for player, part in may.items() if part == 1]
     for chosen in permutations(may, len(slots)):
@@ -136,7 +137,7 @@ def _spread(ranges: tuple[tuple[int, int], ...], total: int) -> tuple[tuple[int,
 
 
 @lru_cache(maxsize=4096)
-def _all_playing(
+def most_playing(
     ranges: tuple[tuple[int, int], tuple[int, int]], apart: int | None, have: tuple[int, int]
 ) -> tuple[tuple[int, int], ...]:
     """Every lawful pair of numbers that play with as few resting as possible; none where no pair is lawful.
@@ -160,7 +161,7 @@ def _counts(mending: Mending, keeping: Filling, free: Mapping[str, int]) -> Iter
     sides = [free.get(p, mending.sides.get(p)) for p in mending.here if p not in keeping]
     have = sides.count(0), sides.count(1)
     apart = turn.areas if turn.kind is Kind.GAME else None
-    for playing in _all_playing((turn.outfield(0), turn.outfield(1)), apart, have):
+    for playing in most_playing((turn.outfield(0), turn.outfield(1)), apart, have):
         slots = [field_slots(turn, side) for side in (0, 1)]
         ways = [_spread(tuple((low, high) for _, low, high in slots[side]), playing[side]) for side in (0, 1)]
         for zero, one in product(*ways):

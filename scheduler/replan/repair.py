@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from itertools import combinations, islice
+from itertools import combinations
 
 from scheduler.club.club import Club
 from scheduler.plan.plan import WeekPlan
@@ -21,13 +21,12 @@ from scheduler.replan.scoreboard import Scoreboard
 from scheduler.replan.search import Fewest, Search
 from scheduler.replan.swaps import swapped
 from scheduler.replan.task import Task, Worn
-from scheduler.rotation.places import with_places
 from scheduler.rotation.setting import Ring
 
-STEPS_A_TRY, MOST_STEPS = 300, 600
+STEPS_A_TRY, MOST_STEPS = 200, 300
 MOST_TURNED = 60  # worlds of other bibs looked at, those first that cost the fewest changes
 MOST_ANSWERS = 8
-MOST_WORLDS, TRIALS_TAKEN = 2, 2  # bibs tried roughly, and how many trials that gave something are looked at
+MOST_WORLDS = 2  # bibs in which swaps are tried
 MOST_BEYOND = 12  # changes beyond the least bound, up to which a repair is looked for
 
 
@@ -83,9 +82,7 @@ class _Repair:
             less = self._upward(MOST_BEYOND if found is None else found.changes - 1)
         except TooMany:
             less = Repaired(None, 0, self._bound)
-        if less.plan is not None:
-            return less
-        return replace(found, bound=self._bound) if found is not None else self._roughly()
+        return less if less.plan is not None else replace(found or NOTHING, bound=self._bound)
 
     def _by_swaps(self) -> Repaired | None:
         """The fewest changes that swaps lead to, with the bibs as they are and with those whose bound is lowest."""
@@ -108,30 +105,6 @@ class _Repair:
                     break
                 if self._lawful(plan := self._plan(answer)):
                     best = Repaired(plan, changes, 0)
-                    break
-        return best
-
-    def _roughly(self) -> Repaired:
-        """A lawful mending with few changes, with the bibs whose bound is lowest."""
-        known = [search for search in self._searches.values() if search.bound is not None]
-        known.sort(key=lambda search: search.bound or 0)
-        for search in known[:MOST_WORLDS]:
-            best = self._roughly_with(search)
-            if best.plan is not None:
-                return best
-        return Repaired(None, 0, self._bound)
-
-    def _roughly_with(self, search: Search) -> Repaired:
-        """The fewest changes of the first trials that give something with these bibs."""
-        from scheduler.replan.beam import beam
-
-        best = Repaired(None, 0, self._bound)
-        for answers in islice(beam(self._task, self._board, search), TRIALS_TAKEN):
-            for answer in answers[:MOST_ANSWERS]:
-                changes = self._task.changes(answer)
-                better = best.plan is None or changes < best.changes
-                if better and self._lawful(plan := self._plan(answer)):
-                    best = Repaired(plan, changes, self._bound)
                     break
         return best
 
@@ -207,10 +180,4 @@ class _Repair:
         return None, True
 
     def _plan(self, answer: list[Filling]) -> WeekPlan:
-        places = {
-            self._task.filled[number].turn.key: [
-                self._task.place(number, player, slot) for player, slot in filling.items()
-            ]
-            for number, filling in enumerate(answer)
-        }
-        return with_places(self._task.club, self._booked, places)
+        return self._task.laid(self._booked, answer)

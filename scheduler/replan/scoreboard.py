@@ -54,6 +54,15 @@ class Scoreboard:
             found[player, "keep"] = max(found.get((player, "keep"), 0), length)
         return found
 
+    def turn(self, number: int) -> Filled:
+        """A turn and who is there, by its number in the list."""
+        return self._filled[number]
+
+    def goal_parts(self, number: int) -> dict[str, int]:
+        """Scaled minutes in goal that fall to each of those who may keep in a turn."""
+        whole = self.scale * self._filled[number].turn.minutes
+        return {player: int(whole * part) for player, part in self._keeping[number].items()}
+
     def play(self, number: int, roles: dict[str, str]) -> dict[Key, int]:
         """Book one turn (by its number in the list); gives what was booked, to be handed to `take_back`."""
         turn, here = self._filled[number]
@@ -61,8 +70,8 @@ class Scoreboard:
         if not turn.has_roles:
             return booked
         whole = self.scale * turn.minutes
-        for player, share in self._keeping[number].items():
-            booked[player, "keep"] = -int(whole * share)
+        for player, part in self.goal_parts(number).items():
+            booked[player, "keep"] = -part
         field = [player for player in here if roles[player] != "keep"]
         for role in ("attack", "defend", "rest") if turn.kind is Kind.PART else ("rest",):
             held = sum(1 for player in field if roles[player] == role)

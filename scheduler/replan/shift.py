@@ -22,10 +22,12 @@ from scheduler.replan.allowed import Allowed
 from scheduler.replan.attendance import has_begun, is_over, with_attendance
 from scheduler.replan.causes import struck
 from scheduler.replan.disturbance import booking_breaches
+from scheduler.replan.freed import back_in, free_again
 from scheduler.replan.moves import MOST_OTHERS, Choice, Moves
 from scheduler.replan.stuck import cancelled_words
 
 MOST_MENDED, MOST_ANSWERS = 4, 8  # searches again, and answers of the small model, after something unsound was found
+MOST_SEARCHED = 4  # sessions away, up to which a search without a model is tried first
 SMALL_CLUB = 30  # sessions of a week that the whole models can still see to while somebody waits
 ADULT, CHILD = 10, 10_000  # what a change of adult and a child at two sessions a day cost beside the distance
 
@@ -93,7 +95,7 @@ class Shift:
         self._plan, self.spare = plan, Spare(self._club, plan)
         begun = [one.session for one in plan.sessions if has_begun(one, self._now) or not self._is_known(one)]
         moves = Moves(self._club, plan, struck.away, begun, self.allowed.slots, self._adults)
-        least = moves.least_others()
+        least = moves.least_others() if len(struck.away) <= MOST_SEARCHED else None
         found = False
         for booked in self._searched(moves, least) if least is not None and least <= MOST_OTHERS else ():
             found = True
@@ -125,8 +127,6 @@ class Shift:
         from scheduler.replan.small import Small
 
         small = Small(self._club, plan, away, begun, self.allowed.slots, self._finish_by, self.spare)
-        small.show_least()
-        small.with_adults()
         for _ in range(MOST_ANSWERS):
             answer = small.answer()
             if answer is None or (not answer.fewest and len(plan.sessions) <= SMALL_CLUB):
@@ -202,7 +202,16 @@ class Shift:
         rows = tuple(Cancelled(session=session, why=self._why(session)) for session in cancelled)
         held = tuple(planned for planned in plan.sessions if planned.session not in cancelled)
         plan = plan.model_copy(update={"sessions": held, "cancelled": (*plan.cancelled, *rows)})
-        return with_attendance(self._club, self._once_a_day(self._in_order(plan), set(to)), self._now)
+        plan = self._come_again(self._once_a_day(self._in_order(plan), set(to)))
+        return with_attendance(self._club, plan, self._now)
+
+    def _come_again(self, plan: WeekPlan) -> WeekPlan:
+        """The plan with those who were left out for a session that is elsewhere now, wherever that is lawful."""
+        for session, player in free_again(self._plan, plan):
+            found = _put(plan, back_in(plan.by_session[session], player))
+            if not has_begun(plan.by_session[session], self._now) and not self._trouble(found, session):
+                plan = found
+        return plan
 
     def _why(self, session: str) -> str:
         """Why a session is not held: what struck it, else that no place is left."""

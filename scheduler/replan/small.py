@@ -1,7 +1,8 @@
 """A small model of a week's slots for replanning: where sessions go so that as few as possible are cancelled and moved.
 
-Ground, days and the teams' own adults, session by session. By ground and days alone it shows how few moves any lawful
-booking needs; with adults and finishing times too it gives bookings that are likely lawful. The audit judges them.
+Ground, days and the teams' own adults, session by session: every lawful booking has a coach of each team there and
+nobody in two places, so that fewer moves than this model needs are impossible. Where own adults are too few, others
+are asked afterwards. What it gives is likely lawful; the audit judges it.
 """
 
 from __future__ import annotations
@@ -19,8 +20,8 @@ from scheduler.solver import cp_model
 from scheduler.solving import make_solver
 
 Linear = cp_model.LinearExpr | int
-SHOW, FIND, NEAR = 2.0, 3.0, 0.5  # reproducible seconds: for the fewest by ground, for a booking, for a nearer one
-ADULT = 10
+FIND, NEAR = 3.0, 0.15  # reproducible seconds: for the fewest, for a nearer booking with so few
+ADULT, LENT, LATE = 10, 200, 100_000  # what a change of adult, an adult of others and a late end cost beside distance
 
 
 @dataclass(frozen=True)
@@ -58,6 +59,8 @@ class Small:
             self._place(planned, fixed, slots)
         self._ground()
         self._days()
+        self._lent: list[Linear] = []
+        self._own_adults()
         self._solution: list[int] = []
         self.least: tuple[int, int] | None = None  # cancelled, and cancelled or moved
 
@@ -112,43 +115,25 @@ class Small:
         off = [weight * literal for literal in self._off.values()]
         return cp_model.LinearExpr.sum([*off, *self._changed()])
 
-    def _solve(self, limit: float, model: cp_model.CpModel, cost: Linear
-               ) -> tuple[cp_model.CpSolver, str]:  # fmt: skip
+    def _solve(self, limit: float, model: cp_model.CpModel, cost: Linear) -> tuple[cp_model.CpSolver, str]:
         model.minimize(cost)
         if self._solution:
             model.proto.solution_hint.vars.clear()
             model.proto.solution_hint.values.clear()
             for index, value in enumerate(self._solution):
-                model.add_hint(model.get_bool_var_from_proto_index(index), value)
+                model.add_hint(model.get_int_var_from_proto_index(index), value)
         solver = make_solver(limit, linearization=2, probing=0)
         status = str(solver.solve(model).name)
         if status in ("OPTIMAL", "FEASIBLE"):
             self._solution = list(solver.response_proto.solution)
         return solver, status
 
-    def show_least(self) -> tuple[int, int] | None:
-        """The fewest cancelled, and the fewest cancelled or moved with those, by ground and days alone; None: unknown.
+    # adults
 
-        Every lawful booking keeps to ground and days, so that none can do with fewer.
-        """
-        weight = len(self._plan.sessions) + 1
-        cost = self._cost(weight)
-        solver, status = self._solve(SHOW, self._model, cost)
-        on_grid = all(one.start % self._club.step == 0 for one in self._plan.sessions)
-        if status == "OPTIMAL" and on_grid:  # a session off the grid takes more of it here than it needs
-            self.least = divmod(round(solver.objective_value), weight)
-        return self.least
-
-    # with adults too
-
-    def with_adults(self) -> None:
-        """Own adults who can come, as many as needed; nobody in two places; children home in time."""
+    def _own_adults(self) -> None:
+        """A coach of each team who can come; nobody in two places."""
         for planned in self._plan.sessions:
-            at = self._at[planned.session]
-            own = slot_of(self._club, planned)
-            late = [x for slot, x in at.items() if slot.end > self._finish_by(planned) and slot != own]
-            self._model.add(sum(late) == 0)
-            self._adults(planned, at)
+            self._adults(planned, self._at[planned.session])
         for one, other in combinations(self._plan.sessions, 2):
             shared = self._with[one.session].keys() & self._with[other.session].keys()
             if shared and not set(one.teams) & set(other.teams):
@@ -162,9 +147,12 @@ class Small:
             unfree = [x for slot, x in at.items() if not self._spare.is_free(coach, slot)]
             if unfree:
                 self._model.add_at_most_one([literal, *unfree])
+            self._model.add_hint(literal, int(coach in planned.coaches))
         off = self._off[planned.session]
-        needed = min(self._spare.needed(planned), len(planned.coaches))
-        self._model.add(sum(literals.values()) + needed * off >= needed)
+        needed = self._spare.needed(planned)
+        lent = self._model.new_int_var(0, needed, "")
+        self._model.add(sum(literals.values()) + lent + needed * off >= needed)
+        self._lent.append(lent)
         for team in teams:
             lead = [x for coach, x in literals.items()
                     if coach in team.coaches and not self._club.coach(coach).helper_only]  # fmt: skip
@@ -180,7 +168,7 @@ class Small:
                 for minute in range(slot.start, slot.end, self._club.step):
                     cells.setdefault((slot.date, minute), []).append(literal)
             covers.append(cells)
-        for cell in covers[0].keys() & covers[1].keys():
+        for cell in (cell for cell in covers[0] if cell in covers[1]):
             self._model.add(sum(covers[0][cell]) + sum(covers[1][cell]) - 1 <= together)
         for coach in coaches:
             self._model.add_bool_or([~self._with[one][coach], ~self._with[other][coach], ~together])
@@ -191,10 +179,22 @@ class Small:
         self._model.add_bool_or([~self._at[session][slot], *others])
 
     def answer(self) -> Answer | None:
-        """The fewest cancelled and moved, then the nearest that a short search finds; None where nothing was found."""
+        """The fewest cancelled and moved, then the nearest that a short search finds; None where nothing was found.
+
+        What the first answer needs at least, every lawful booking needs; later ones are told what not to try again.
+        """
         weight = len(self._plan.sessions) + 1
         cost = self._cost(weight)
-        solver, status = self._solve(FIND, self._model, cost)
+        held = self._model.clone()
+        for off in self._off.values():
+            held.add(off == 0)
+        solver, status = self._solve(FIND, held, cost)
+        if status not in ("OPTIMAL", "FEASIBLE"):
+            solver, status = self._solve(FIND, self._model, cost)
+        on_grid = all(one.start % self._club.step == 0 for one in self._plan.sessions)
+        if status == "OPTIMAL" and on_grid and self.least is None:
+            # a session off the grid takes more of it here than it needs
+            self.least = divmod(round(solver.objective_value), weight)
         if status not in ("OPTIMAL", "FEASIBLE"):
             return None
         found = divmod(round(solver.objective_value), weight)
@@ -204,21 +204,46 @@ class Small:
         return self._read(better if status in ("OPTIMAL", "FEASIBLE") else solver, found == self.least)
 
     def _distance(self) -> Linear:
-        terms: list[Linear] = []
+        terms: list[Linear] = [LENT * lent for lent in self._lent]
         for planned in self._plan.sessions:
-            terms += [far(planned, slot) * x for slot, x in self._at[planned.session].items()]
+            by, own = self._finish_by(planned), slot_of(self._club, planned)
+            terms += [(far(planned, slot) + LATE * (slot.end > by and slot != own)) * x
+                      for slot, x in self._at[planned.session].items()]  # fmt: skip
             terms += [ADULT * (1 - x if coach in planned.coaches else x)
                       for coach, x in self._with[planned.session].items()]  # fmt: skip
         return cp_model.LinearExpr.sum(terms)
 
     def _read(self, solver: cp_model.CpSolver, fewest: bool) -> Answer:
-        to: dict[str, Choice] = {}
         off = tuple(session for session, literal in self._off.items() if solver.boolean_value(literal))
+        held: dict[str, Slot] = {}
+        come: dict[str, list[str]] = {}
         for planned in self._plan.sessions:
-            held = [slot for slot, x in self._at[planned.session].items() if solver.boolean_value(x)]
-            come = [coach for coach, x in self._with[planned.session].items() if solver.boolean_value(x)]
-            kept = [coach for coach in planned.coaches if coach in come]
-            coaches = (*kept, *(coach for coach in come if coach not in kept))
-            if held and (held[0] != slot_of(self._club, planned) or set(coaches) != set(planned.coaches)):
-                to[planned.session] = Choice(planned.session, held[0], coaches, 0, frozenset())
+            at, coaches = self._at[planned.session], self._with[planned.session]
+            held.update((planned.session, slot) for slot, x in at.items() if solver.boolean_value(x))
+            come[planned.session] = [coach for coach, x in coaches.items() if solver.boolean_value(x)]
+        moved = [one for one in self._plan.sessions
+                 if one.session in held and held[one.session] != slot_of(self._club, one)]  # fmt: skip
+        stay = [one for one in self._plan.sessions if one.session in held and one not in moved]
+        away = frozenset((*(one.session for one in moved), *off))
+        to = {one.session: self._choice(one, held[one.session], come[one.session]) for one in moved}
+        for planned in (*stay, *moved):
+            slot = held[planned.session]
+            kept = [coach for coach in planned.coaches if self._spare.can_come(coach, planned.session, slot, to, away)]
+            if planned in moved or kept != list(planned.coaches):
+                to[planned.session] = self._choice(planned, slot, self._staffed(planned, kept, come[planned.session]))
+        for planned in (one for one in self._plan.sessions if one.session in to):
+            choice = to[planned.session]
+            more = self._spare.helped(planned, choice.slot, choice.coaches, to, away)
+            to[planned.session] = self._choice(planned, choice.slot, more)
         return Answer(to, off, fewest)
+
+    def _choice(self, planned: PlannedSession, slot: Slot, coaches: Sequence[str]) -> Choice:
+        return Choice(planned.session, slot, tuple(coaches), 0, frozenset())
+
+    def _staffed(self, planned: PlannedSession, kept: Sequence[str], come: Sequence[str]) -> list[str]:
+        """Those who were there and can come, and of the model's others as many as are needed."""
+        found = list(kept)
+        for coach in come:
+            if coach not in found and not self._spare.enough(planned, found):
+                found.append(coach)
+        return found

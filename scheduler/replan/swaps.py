@@ -19,10 +19,10 @@ from scheduler.replan.search import Search, roles_of
 from scheduler.replan.task import Task, Worn
 from scheduler.rotation.slots import Slot
 
-MOST_STEPS, MORE_STEPS = 300, 60  # taken in a row to bring everybody within the fair share; once there is a way
+MOST_STEPS, MORE_STEPS = 150, 120  # taken in a row to bring everybody within the fair share; once there is a way
 KEPT_OUT = 7  # steps for which nobody is moved again in the same turn
-DEARER = (3.0, 8.0, 25.0)  # changed places that one rep beyond the fair share is worth, tried in turn
-MOST_SPARE = 4  # changes beyond the fewest of a turn, for the first filling
+DEARER = (25.0, 8.0, 3.0)  # changed places that one rep beyond the fair share is worth, tried in turn
+MOST_SPARE = 2  # changes beyond the fewest of a turn, for the first filling
 
 
 class Step(NamedTuple):
@@ -49,10 +49,11 @@ def swapped(task: Task, board: Scoreboard, search: Search, seen: list[list[Filli
     found: list[list[Filling]] = []
     for dearer in DEARER:
         way = _Swaps(task, board, start).run(dearer, MOST_STEPS if not found else MORE_STEPS)
-        if way is not None:
-            found.append(way)
-            if search.bound is not None and task.changes(way) <= search.bound:
-                break
+        if way is None:
+            break  # still less where changes count for more
+        found.append(way)
+        if search.bound is not None and task.changes(way) <= search.bound:
+            break
     return sorted(found, key=task.changes)
 
 

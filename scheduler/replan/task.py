@@ -10,6 +10,7 @@ from scheduler.plan.plan import Place, WeekPlan
 from scheduler.plan.timeline import station_of, timeline
 from scheduler.replan.options import Filling, Mending
 from scheduler.replan.scoreboard import Filled
+from scheduler.rotation.places import with_places
 from scheduler.rotation.setting import FIELD, Ring, Turn
 from scheduler.rotation.slots import Slot, Stay, places_at
 
@@ -50,6 +51,10 @@ class Task:
                 found[player, setting.session] = min(sizes)[1]
                 self.group_to_choose |= setting.groups > 1
         return found
+
+    def group(self, player: str, session: str) -> int:
+        """The group of a player in a session."""
+        return self._group[player, session]
 
     def stay(self, turn: Turn) -> Stay:
         """The bibs' stay of a turn."""
@@ -146,3 +151,11 @@ class Task:
         side = None if slot.side is None else self._names[turn.session][slot.side]
         group = self._group[player, turn.session]
         return Place(player=player, group=group, area=slot.area, side=side, role=slot.role)
+
+    def laid(self, booked: WeekPlan, answer: Sequence[Filling]) -> WeekPlan:
+        """A booked week with the ring's places as in an answer."""
+        places = {
+            self.filled[number].turn.key: [self.place(number, player, slot) for player, slot in filling.items()]
+            for number, filling in enumerate(answer)
+        }
+        return with_places(self.club, booked, places)
