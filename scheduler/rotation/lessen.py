@@ -51,6 +51,7 @@ def solve(counts: CountsModel, limit: float, least: int, most: int, *, lessen: b
     model.add(counts.excess >= least)
     model.add(counts.excess <= most)
     hold_whole_reps(counts, most)
+    counts.flows.hold_within(lessen=lessen)
     if lessen:
         model.minimize(counts.excess)
     solver = make_solver(limit, linearization=2)
@@ -201,10 +202,10 @@ def _filled_anew(
     same: bool = False,
 ) -> Solve:
     """Make these sessions anew with an excess from and up to (None: any), then sizes as near as may be to wanted."""
-    counts = CountsModel(draft, *span, keepers_stay=same)
+    least, most = excess
+    counts = CountsModel(draft, *span, most, keepers_stay=same)
     order_alike(counts)
     hint(counts)
-    least, most = excess
     tried = solve(counts, limit, least, counts.horizon if most is None else most, lessen=lessen)
     if tried.solver is not None:
         read(counts, _as_wanted(counts, tried.solver, limit * WISH_SHARE))
