@@ -7,6 +7,7 @@ defend and rest, so each turn chooses one of its lawful splits and everything st
 
 from __future__ import annotations
 
+from collections.abc import Container, Mapping
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 
     Linear = LinearExpr | IntVar | int
 
+Among = Mapping[int, Container[int]]
 ROLES = {False: (ATTACK, DEFEND, REST), True: (PLAY, REST)}
 
 
@@ -41,16 +43,17 @@ class CountsModel:
     """The model of a draft's sessions from number `first` on up to `last`, not included (0: the ring's first session).
 
     The draft's keepers are chosen and its shares weighed; what it has before `first` stands. Who keeps goal is chosen
-    anew, unless `keepers_stay`. `excess` is in scaled minutes.
+    anew, where `among` is given only from among those it names for the turn. `excess` is in scaled minutes, at most
+    `most`.
     """
 
     def __init__(
-        self, draft: Draft, first: int, last: int, most: int | None = None, *, keepers_stay: bool = False
+        self, draft: Draft, first: int, last: int, most: int | None = None, *, among: Among | None = None
     ) -> None:
         from scheduler.rotation.distances import distances_after, hold_within_bounds
         from scheduler.solver import cp_model
 
-        self.draft, self.model, self.keepers_stay = draft, cp_model.CpModel(), keepers_stay
+        self.draft, self.model, self._among = draft, cp_model.CpModel(), among
         self.indices = indices_of(draft, first, last)
         self.start = distances_after(draft, indices_of(draft, 0, first))
         self.excess = self.model.new_int_var(0, self.horizon if most is None else most, "excess")
@@ -113,7 +116,8 @@ class CountsModel:
         """Who may keep goal in a turn where that is to be chosen; nobody where it is given."""
         lineup = self.draft.lineups[index]
         may = [p for p in lineup.here if lineup.goal_parts.get(p, 0) > 0] if lineup.turn.goals else []
-        return [] if len(may) <= lineup.turn.goals or self.keepers_stay else may
+        may = may if self._among is None else [p for p in may if p in self._among[index]]
+        return [] if len(may) <= lineup.turn.goals else may
 
     def _make_goals(self, index: int, lineup: Lineup, together: Linear) -> None:
         if not self.may_keep(index):

@@ -74,8 +74,8 @@ class Courses:
                 for role in played(draft.lineups[index]):
                     numbers = range(len(totals[index]))
                     moves = [moved_share(draft.lineups[index], totals[index], number, role) for number in numbers]
-                    low[role] += min(moves)
-                    high[role] += max(moves)
+                    low[role] += min(moves, default=0)
+                    high[role] += max(moves, default=0)
             kind.least[index], kind.most[index] = tuple(low), tuple(high)
 
     def draw(self, largest: int) -> bool:
@@ -101,7 +101,7 @@ class Courses:
     def _leaving(self, node: Node, index: int, then: int | None) -> Iterator[Arc]:
         lineups = self._draft.lineups
         lineup, bibs_stay = lineups[index], then is not None and lineups[then].stay == lineups[index].stay
-        choices = self._goals(index, self._player)
+        choices = self._goals(index, self._player) if self._totals[index] else ()
         roles = (PLAY, REST) if lineup.shape.game else (ATTACK, DEFEND, REST)
         for role in (*(roles if 0 in choices else ()), *((KEEP,) if 1 in choices else ())):
             sides = (node.side,) if role == KEEP or node.side != NO_SIDE else (0, 1)

@@ -108,7 +108,7 @@ def alike(counts: CountsModel) -> list[list[int]]:
         if path and player not in told and player not in counts.flows.players:
             child = draft.club.player(name)
             groups = tuple(draft.group(name, one.session) for one in draft.ring.sessions)
-            keeps = tuple(goal for index in path if isinstance(goal := counts.keeps(index, player), int))
+            keeps = tuple(goal if isinstance(goal := counts.keeps(index, player), int) else -1 for index in path)
             due = tuple(counts.start[player]), tuple(draft.bound[player])
             found.setdefault((path, due, child.keeper, child.team, groups, keeps), []).append(player)
     return [players for players in found.values() if len(players) > 1]
