@@ -55,6 +55,7 @@ class CountsModel:
 
         self.draft, self.model, self._among = draft, cp_model.CpModel(), among
         self.indices = indices_of(draft, first, last)
+        self._may = {index: self._chosen_from(index) for index in self.indices}
         self.start = distances_after(draft, indices_of(draft, 0, first))
         self.excess = self.model.new_int_var(0, self.horizon if most is None else most, "excess")
         self.keep: dict[tuple[int, int], IntVar | int] = {}
@@ -114,6 +115,9 @@ class CountsModel:
 
     def may_keep(self, index: int) -> list[int]:
         """Who may keep goal in a turn where that is to be chosen; nobody where it is given."""
+        return self._may[index]
+
+    def _chosen_from(self, index: int) -> list[int]:
         lineup = self.draft.lineups[index]
         may = [p for p in lineup.here if lineup.goal_parts.get(p, 0) > 0] if lineup.turn.goals else []
         may = may if self._among is None else [p for p in may if p in self._among[index]]
