@@ -30,7 +30,7 @@ class Flows:
     def __init__(self, counts: CountsModel, most: int | None) -> None:
         self._counts, self._most = counts, most or 0
         self._totals = {index: self._literals(index) for index in counts.indices}
-        totals = {index: list(found) for index, found in self._totals.items()}
+        totals = {index: self.totals(index) for index in counts.indices}
         self.kinds = [
             kind
             for kind in self._alike()
@@ -109,6 +109,14 @@ class Flows:
                     model.add(in_goal <= min(many, self._counts.draft.lineups[index].turn.goals) * literal)
             coming = then
 
+    def arcs(self, index: int) -> list[tuple[Kind, Arc, IntVar]]:
+        """Every arc of a turn, with its kind and how many take it."""
+        return self._taken[index]
+
+    def totals(self, index: int) -> list[Total]:
+        """How many may attack, defend and rest in a turn; distances are reckoned with the first."""
+        return list(self._totals[index])
+
     def numbers(self, index: int) -> dict[tuple[int, int], Linear]:
         """How many of them have a role on a side in a turn; in goal: on side 0."""
         found: dict[tuple[int, int], Linear] = {}
@@ -145,7 +153,7 @@ class Flows:
 
     def _move(self, kind: Kind, index: int, moved: list[Linear]) -> None:
         """Add by how much the shares differ from those of the first totals of one more turn."""
-        lineup, totals = self._counts.draft.lineups[index], list(self._totals[index])
+        lineup, totals = self._counts.draft.lineups[index], self.totals(index)
         if 0 in self._goals(index, kind.players[0]):
             for role in played(lineup):
                 for place, literal in enumerate(self._totals[index].values()):
