@@ -7,7 +7,7 @@ relaxation of a flow is nearly whole. Children who are kept apart from somebody,
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from scheduler.club.people import KeeperPolicy, KeeperStays
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
     from scheduler.rotation.counts import CountsModel, Linear
 
+Mates = dict[tuple[int, int], set[int]]  # by stay and side
 LARGEST_GRAPH = 3_000  # arcs of one kind
 
 
@@ -198,16 +199,57 @@ class Flows:
             before = there
 
     def read(self, solver: CpSolver) -> dict[tuple[int, int], tuple[int, int]]:
-        """For each (turn, player) of them the role and side: children who stand alike go on in the ring's order."""
+        """For each (turn, player) of them the role and side.
+
+        Who of those that stand alike takes which arc is free: with new bibs, whoever shared a side least with those on
+        it so far, in the ring's order.
+        """
+        counts, mates = self._counts, self._mates(solver)
         found: dict[tuple[int, int], tuple[int, int]] = {}
-        for kind in self.kinds:
-            waiting = {Node(NO_SIDE, kind.start): list(kind.players)}
-            for index in kind.path:
+        waiting = [{Node(NO_SIDE, kind.start): list(kind.players)} for kind in self.kinds]
+        for index in counts.indices:
+            stay = counts.draft.lineups[index].stay
+            for number, kind in enumerate(self.kinds):
+                if index not in kind.arcs:
+                    continue
                 then: dict[Node, list[int]] = {}
-                for _, arc, taken in (one for one in self._taken[index] if one[0] is kind):
-                    for _ in range(solver.value(taken)):
-                        player = waiting[arc.before].pop(0)
-                        found[index, player] = arc.role, arc.side
-                        then.setdefault(arc.after, []).append(player)
-                waiting = {node: sorted(players) for node, players in then.items()}
+                arcs = [(arc, solver.value(taken)) for one, arc, taken in self._taken[index] if one is kind]
+                for player, arc in _dealt(waiting[number], arcs, mates, stay):
+                    found[index, player] = arc.role, arc.side
+                    then.setdefault(arc.after, []).append(player)
+                    if arc.role != KEEP and arc.before.side == NO_SIDE:
+                        mates.setdefault((stay, arc.side), set()).add(player)
+                waiting[number] = then
         return found
+
+    def _mates(self, solver: CpSolver) -> Mates:
+        """Who has which bibs on in each stay: in earlier sessions, and in these whoever is not of a kind."""
+        draft = self._counts.draft
+        mates: Mates = {}
+        inside = {draft.lineups[index].stay for index in self._counts.indices}
+        first = min(inside)
+        for stay, sides in enumerate(draft.sides[:first]):
+            for player, side in sides.items():
+                mates.setdefault((stay, side), set()).add(player)
+        for (stay, player), literal in self._counts.own.items():
+            mates.setdefault((stay, int(solver.boolean_value(literal))), set()).add(player)
+        return mates
+
+
+def _dealt(
+    waiting: dict[Node, list[int]], arcs: list[tuple[Arc, int]], mates: Mates, stay: int
+) -> Iterator[tuple[int, Arc]]:
+    """An arc for everybody who waits at a node: as many take each as the model says."""
+    for node, players in waiting.items():
+        left = {arc: taken for arc, taken in arcs if taken and arc.before == node}
+        on = {side: set(mates.get((stay, side), ())) for side in (0, 1)}
+        for player in sorted(players):
+            shared = [others for others in mates.values() if player in others]
+            again = [sum(len(others & on[side]) for others in shared) for side in (0, 1)]
+            arc = min(left, key=lambda one: again[one.side] if one.role != KEEP and node.side == NO_SIDE else 0)
+            yield player, arc
+            if node.side == NO_SIDE and arc.role != KEEP:
+                on[arc.side].add(player)
+            left[arc] -= 1
+            if not left[arc]:
+                del left[arc]
