@@ -7,13 +7,15 @@ defend and rest, so each turn chooses one of its lawful splits and everything st
 
 from __future__ import annotations
 
+from collections.abc import Container, Mapping
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from scheduler.club.people import KeeperPolicy, KeeperStays, KeeperWish
 from scheduler.plan.ledger import keeper_stays, policy_of
-from scheduler.rotation.draft import ATTACK, DEFEND, PLAY, REST, Draft, Lineup
+from scheduler.rotation.draft import ATTACK, DEFEND, KEEP, PLAY, REST, Draft, Lineup
 from scheduler.rotation.fields import Fields
+from scheduler.rotation.flows import Flows
 from scheduler.rotation.sides import first_counted
 from scheduler.rotation.sizes import Split, areas_of
 
@@ -22,6 +24,7 @@ if TYPE_CHECKING:
 
     Linear = LinearExpr | IntVar | int
 
+Among = Mapping[int, Container[int]]
 ROLES = {False: (ATTACK, DEFEND, REST), True: (PLAY, REST)}
 
 
@@ -40,22 +43,27 @@ class CountsModel:
     """The model of a draft's sessions from number `first` on up to `last`, not included (0: the ring's first session).
 
     The draft's keepers are chosen and its shares weighed; what it has before `first` stands. Who keeps goal is chosen
-    anew, unless `keepers_stay`. `excess` is in scaled minutes.
+    anew, where `among` is given only from among those it names for the turn. `excess` is in scaled minutes, at most
+    `most`.
     """
 
-    def __init__(self, draft: Draft, first: int, last: int, *, keepers_stay: bool = False) -> None:
+    def __init__(
+        self, draft: Draft, first: int, last: int, most: int | None = None, *, among: Among | None = None
+    ) -> None:
         from scheduler.rotation.distances import distances_after, hold_within_bounds
         from scheduler.solver import cp_model
 
-        self.draft, self.model, self.keepers_stay = draft, cp_model.CpModel(), keepers_stay
+        self.draft, self.model, self._among = draft, cp_model.CpModel(), among
         self.indices = indices_of(draft, first, last)
+        self._may = {index: self._chosen_from(index) for index in self.indices}
         self.start = distances_after(draft, indices_of(draft, 0, first))
-        self.excess = self.model.new_int_var(0, self.horizon, "excess")
+        self.excess = self.model.new_int_var(0, self.horizon if most is None else most, "excess")
         self.keep: dict[tuple[int, int], IntVar | int] = {}
         self.own: dict[tuple[int, int], IntVar] = {}
         self.held: dict[tuple[int, int, int, int], IntVar] = {}
-        self.chosen: dict[int, list[tuple[Split, IntVar]]] = {}
         self.fields = Fields(self)
+        self.chosen = {index: self.fields.splits_of(index) for index in self.indices}
+        self.flows = Flows(self, most)
         for index in self.indices:
             self._make(index, draft.lineups[index])
         self._post_stays()
@@ -73,11 +81,10 @@ class CountsModel:
         return self.keep.get((index, player), 0)
 
     def _make(self, index: int, lineup: Lineup) -> None:
-        model, here = self.model, lineup.here
-        self._make_goals(index, lineup)
-        chosen = self.fields.splits_of(index)
+        model, here = self.model, [p for p in lineup.here if p not in self.flows.players]
+        numbers, chosen = self.flows.numbers(index), self.chosen[index]
+        self._make_goals(index, lineup, numbers.get((KEEP, 0), 0))
         options = [split for split, _ in chosen]
-        self.chosen[index] = chosen
         for role in ROLES[lineup.shape.game]:
             for side in (0, 1):
                 if any(row_of(split, role)[side] for split in options):
@@ -92,7 +99,8 @@ class CountsModel:
         for role in ROLES[lineup.shape.game]:
             for side in (0, 1):
                 number = sum(row_of(split, role)[side] * literal for split, literal in chosen)
-                model.add(sum(self.holds(index, p, role, side) for p in here) == number)
+                together = numbers.get((role, side), 0)
+                model.add(sum(self.holds(index, p, role, side) for p in here) + together == number)
         self._part_foes(index, lineup)
 
     def holds(self, index: int, player: int, role: int, side: int) -> Linear:
@@ -105,15 +113,24 @@ class CountsModel:
             self.own[stay, player] = self.model.new_bool_var(f"own[{player}|{stay}]")
         return self.own[stay, player]
 
-    def _make_goals(self, index: int, lineup: Lineup) -> None:
-        goals = lineup.turn.goals
-        may = [p for p in lineup.here if lineup.goal_parts.get(p, 0) > 0] if goals else []
-        if len(may) <= goals or self.keepers_stay:
+    def may_keep(self, index: int) -> list[int]:
+        """Who may keep goal in a turn where that is to be chosen; nobody where it is given."""
+        return self._may[index]
+
+    def _chosen_from(self, index: int) -> list[int]:
+        lineup = self.draft.lineups[index]
+        may = [p for p in lineup.here if lineup.goal_parts.get(p, 0) > 0] if lineup.turn.goals else []
+        may = may if self._among is None else [p for p in may if p in self._among[index]]
+        return [] if len(may) <= lineup.turn.goals else may
+
+    def _make_goals(self, index: int, lineup: Lineup, together: Linear) -> None:
+        if not self.may_keep(index):
             self.keep.update({(index, p): 1 for p in lineup.keepers})
             return
+        may = [p for p in self.may_keep(index) if p not in self.flows.players]
         for p in may:
             self.keep[index, p] = self.model.new_bool_var(f"keep[{p}|{index}]")
-        self.model.add(sum(self.keep[index, p] for p in may) == goals)
+        self.model.add(sum(self.keep[index, p] for p in may) + together == lineup.turn.goals)
         names = self.draft.names
         if policy_of(self.draft.club, [names[p] for p in lineup.here]) is KeeperPolicy.REGULARS:
             wish = {p: self.draft.club.player(names[p]).keeper for p in may}
@@ -180,8 +197,8 @@ class CountsModel:
                 p: draft.group(draft.names[p], draft.stays[stay].session) for one in lineups.values() for p in one.here
             }
             for mates in first_counted(list(lineups.values()), group).values():
-                ahead: Linear = 0
-                for p in mates:
+                ahead = self.flows.ahead(lineups, mates)
+                for p in (p for p in mates if p not in self.flows.players):
                     ahead = ahead + self._counts(stay, p, [i for i, one in lineups.items() if p in one.here])
                 model.add(ahead <= 1)
                 model.add(ahead >= -1)

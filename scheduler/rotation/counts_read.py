@@ -16,14 +16,21 @@ def read(counts: CountsModel, solver: CpSolver) -> None:
     """Write what the solver found into the draft: keepers, sides, sizes, roles and areas of the model's lineups."""
     draft = counts.draft
     goals: dict[int, list[int]] = {}
+    together = counts.flows.read(solver)
     for (index, player), goal in counts.keep.items():
         if solver.value(goal):
             goals.setdefault(index, []).append(player)
-    set_keepers(draft, goals)
+    for (index, player), (role, _) in together.items():
+        if role == KEEP and (index, player) not in counts.keep:
+            goals.setdefault(index, []).append(player)
+    set_keepers(draft, {index: sorted(players) for index, players in goals.items()})
     for stay in {draft.lineups[index].stay for index in counts.indices}:
         draft.sides[stay] = {
             player: int(solver.boolean_value(literal)) for (s, player), literal in counts.own.items() if s == stay
         }
+    for (index, player), (role, side) in together.items():
+        sides = draft.sides[draft.lineups[index].stay]
+        sides[player] = side if role != KEEP else sides.get(player, 0)
     for index in counts.indices:
         lineup = draft.lineups[index]
         split = next(split for split, literal in counts.chosen[index] if solver.boolean_value(literal))
@@ -32,6 +39,8 @@ def read(counts: CountsModel, solver: CpSolver) -> None:
     for (index, player, role, _), literal in counts.held.items():
         if solver.boolean_value(literal):
             draft.lineups[index].role[player] = role
+    for (index, player), (role, _) in together.items():
+        draft.lineups[index].role[player] = role
     for index in counts.indices:
         draft.settle_areas(draft.lineups[index])
 

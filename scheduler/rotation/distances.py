@@ -48,7 +48,7 @@ def hold_within_bounds(counts: CountsModel) -> None:
     """Every distance at every whistle at most the bound and the excess away."""
     draft, model, excess = counts.draft, counts.model, counts.excess
     shares = {index: _Shares(counts, index) for index in counts.indices}
-    for player in range(len(draft.names)):
+    for player in (p for p in range(len(draft.names)) if p not in counts.flows.players):
         sums: list[Linear] = list(counts.start[player])
         for index in (i for i in draft.path[player] if i in shares):
             lineup = draft.lineups[index]
@@ -105,10 +105,10 @@ def alike(counts: CountsModel) -> list[list[int]]:
     found: dict[object, list[int]] = {}
     for player, name in enumerate(draft.names):
         path = tuple(index for index in draft.path[player] if index in inside)
-        if path and player not in told:
+        if path and player not in told and player not in counts.flows.players:
             child = draft.club.player(name)
             groups = tuple(draft.group(name, one.session) for one in draft.ring.sessions)
-            keeps = tuple(goal for index in path if isinstance(goal := counts.keeps(index, player), int))
+            keeps = tuple(goal if isinstance(goal := counts.keeps(index, player), int) else -1 for index in path)
             due = tuple(counts.start[player]), tuple(draft.bound[player])
             found.setdefault((path, due, child.keeper, child.team, groups, keeps), []).append(player)
     return [players for players in found.values() if len(players) > 1]

@@ -27,7 +27,7 @@ class Fields:
     def __init__(self, counts: CountsModel) -> None:
         self._counts = counts
         self._first: dict[int, Lineup] = {}  # of each stay
-        self._runs: dict[tuple[int, tuple[int, ...]], tuple[Lineup, int]] = {}
+        self._runs: dict[tuple[int, tuple[int, ...]], tuple[int, int]] = {}
         self._sizes: dict[Key, dict[int, IntVar]] = {}
         self._mirrored = {stay for stay in range(len(counts.draft.stays)) if self._mirrors(stay)}
 
@@ -46,10 +46,10 @@ class Fields:
         return made
 
     def _sizes_of(self, index: int, lineup: Lineup) -> dict[int, IntVar]:
-        before, start = self._runs.get((lineup.stay, lineup.here), (lineup, index))
-        if not self._same_keepers(before, lineup):
+        before, start = self._runs.get((lineup.stay, lineup.here), (index, index))
+        if not self._same_keepers(before, index):
             start = index
-        self._runs[lineup.stay, lineup.here] = lineup, start
+        self._runs[lineup.stay, lineup.here] = index, start
         key = lineup.stay, lineup.here, start
         if key not in self._sizes:
             model = self._counts.model
@@ -72,20 +72,18 @@ class Fields:
 
     def _only_keep(self, lineup: Lineup) -> bool:
         """Whether whoever keeps goal in a turn does nothing else in the stay, and so counts on no side."""
-        stay = self._counts.draft.of_stay(lineup.stay)
-        return all(one.here == lineup.here and self._same_keepers(stay[0], one) for one in stay)
+        lineups = self._counts.draft.lineups
+        stay = [index for index in self._counts.indices if lineups[index].stay == lineup.stay]
+        return all(lineups[one].here == lineup.here and self._same_keepers(stay[0], one) for one in stay)
 
-    def _same_keepers(self, before: Lineup, lineup: Lineup, *, whole: bool = False) -> bool:
+    def _same_keepers(self, one: int, two: int) -> bool:
         """Whether nobody can have taken over in goal between two turns of a stay with the same children there."""
+        draft, may = self._counts.draft, self._counts.may_keep(two)
+        before, lineup = draft.lineups[one], draft.lineups[two]
         if before.turn.goals != lineup.turn.goals:
             return False
-        if self._counts.keepers_stay:
-            return before.keepers.keys() == lineup.keepers.keys()
-        goals = lineup.turn.goals
-        may = [p for p in lineup.here if lineup.goal_parts.get(p, 0) > 0] if goals else []
-        if len(may) <= goals:
-            return True
-        draft = self._counts.draft
+        if not may or not self._counts.may_keep(one):
+            return not may and not self._counts.may_keep(one) and before.keepers.keys() == lineup.keepers.keys()
         stays = {keeper_stays(draft.club, draft.names[p]) for p in may}
         if stays == {KeeperStays.SESSION}:
             return True

@@ -13,7 +13,7 @@ from math import ceil
 from random import Random
 from typing import TYPE_CHECKING
 
-from scheduler.rotation.counts import CountsModel, indices_of
+from scheduler.rotation.counts import Among, CountsModel, indices_of
 from scheduler.rotation.counts_read import hint, read
 from scheduler.rotation.distances import furthest_beyond, order_alike
 from scheduler.rotation.draft import LARGEST_MODEL, Draft
@@ -29,7 +29,8 @@ if TYPE_CHECKING:
 MEND_STEPS = 160
 WISH_SHARE = 0.2  # of the limit, for sizes as wanted
 SOON_SHARE = 0.2  # of the limit, before and while the keepers are given
-OTHER_KEEPERS = 12  # choices of keepers that are tried
+GIVEN, FEW = 6, 4  # how often keepers are given beforehand, and how often a few for each goal
+DRAWS = 3  # of keepers, for a few to choose from
 ROUNDS = 2  # of asking for ever less excess
 
 
@@ -51,6 +52,7 @@ def solve(counts: CountsModel, limit: float, least: int, most: int, *, lessen: b
     model.add(counts.excess >= least)
     model.add(counts.excess <= most)
     hold_whole_reps(counts, most)
+    counts.flows.hold_within(lessen=lessen)
     if lessen:
         model.minimize(counts.excess)
     solver = make_solver(limit, linearization=2)
@@ -145,16 +147,21 @@ def _soon(draft: Draft, limit: float, span: tuple[int, int], least: int) -> int 
 def _with_other_keepers(draft: Draft, limit: float, span: tuple[int, int], least: int) -> bool:
     """Whether these sessions come to no more than the least excess with some keepers who are given beforehand.
 
-    A model with given keepers is soon solved one way or the other, so several choices of them are tried.
+    A model with given keepers, or few to choose from, is soon solved one way or the other, so several are tried.
     """
     indices = indices_of(draft, *span)
     before = Repair(draft)
-    kept, unknown = before.state(), 0
-    for attempt in range(OTHER_KEEPERS):
-        choose_keepers(draft, Random(attempt) if attempt else None, even_out=attempt % 3 != 1, only=indices)
+    kept, unknown, seed = before.state(), 0, 0
+    for attempt in range(GIVEN + FEW):
+        among: dict[int, set[int]] = {index: set() for index in indices}
+        for _ in range(1 if attempt < GIVEN else DRAWS):
+            choose_keepers(draft, Random(seed) if seed else None, even_out=seed % 3 != 1, only=indices)
+            seed += 1
+            for index in indices:
+                among[index].update(draft.lineups[index].keepers)
         for index in indices:
             draft.lineups[index].role = {}
-        tried = _filled_anew(draft, limit, span, (0, least), same=True)
+        tried = _filled_anew(draft, limit, span, (0, least), among=among)
         if tried.found is not None:
             return True
         before.restore(kept)
@@ -198,13 +205,13 @@ def _filled_anew(
     excess: tuple[int, int | None],
     *,
     lessen: bool = False,
-    same: bool = False,
+    among: Among | None = None,
 ) -> Solve:
     """Make these sessions anew with an excess from and up to (None: any), then sizes as near as may be to wanted."""
-    counts = CountsModel(draft, *span, keepers_stay=same)
+    least, most = excess
+    counts = CountsModel(draft, *span, most, among=among)
     order_alike(counts)
     hint(counts)
-    least, most = excess
     tried = solve(counts, limit, least, counts.horizon if most is None else most, lessen=lessen)
     if tried.solver is not None:
         read(counts, _as_wanted(counts, tried.solver, limit * WISH_SHARE))

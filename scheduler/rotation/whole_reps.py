@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 def hold_whole_reps(counts: CountsModel, most: int) -> None:
     """Post the rows for an excess of at most so many scaled minutes; the model must be held to that by its caller."""
-    for player in range(len(counts.draft.names)):
+    for player in (p for p in range(len(counts.draft.names)) if p not in counts.flows.players):
         for role in SHARED:
             _of_role(counts, player, role, most)
         _of_goals(counts, player, most)

@@ -170,19 +170,21 @@ def a_draft(club: Club) -> Draft:
 POOLS = [Tiny(number, goal) for goal in (False, True) for number in range(20)] + [TwoAreas(n) for n in range(16)]
 
 
+@pytest.mark.parametrize("together", [True, False])
 @pytest.mark.parametrize("tiny", POOLS)
-def test_the_models_least_is_the_least_of_all_rotations(tiny: Tiny) -> None:
+def test_the_models_least_is_the_least_of_all_rotations(tiny: Tiny, together: bool) -> None:
     """With bounds of nothing the excess is the largest distance at any whistle, which is hardly ever nothing.
 
     Asked for the least, then for that and for one scaled minute less: the rows about whole reps take part in the
-    answer only where little excess is allowed.
+    answer only where little excess is allowed. With children of one kind taken together, and with each alone.
     """
     furthest = tiny.least()
     draft = a_draft(tiny.club())
     draft.bound = [[0, 0, 0, 0] for _ in draft.bound]
 
     def solved(most: int) -> Solve:
-        counts = CountsModel(draft, 0, 1)
+        counts = CountsModel(draft, 0, 1, most if together else None)
+        assert bool(counts.flows.players) == together
         order_alike(counts)
         return solve(counts, 20.0, 0, most)
 
