@@ -68,7 +68,8 @@ def make_solver(
     """A solver that gives the same answer on every run; the limit is in CP-SAT's deterministic seconds.
 
     `probing`: one round of presolve with so much probing (0: none), for models that are solved in many short stages.
-    `fix_hinted`: whatever has a hint has no other value. `by_relaxation`: branch on the reduced costs of the linear relaxation, where that is nearly integral.
+    `by_relaxation`: branch on the reduced costs of the linear relaxation, where that is nearly integral. `fix_hinted`:
+    whatever has a hint has no other value.
     """
     from scheduler.solver import Solver
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from constraints import RULES
-from scheduler.booking.book import build_booking
+from scheduler.booking.build import build_booking
 from scheduler.contract import Severity, is_booking_rule
 from tests import booking_cases, booking_cases_of_children
 from tests.booking_cases import Case

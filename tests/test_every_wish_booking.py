@@ -22,7 +22,8 @@ from constraints.space import Space
 from constraints.spread_of_days import SpreadOfDays
 from constraints.wished_days import WishedDays
 from scheduler.audit import audit
-from scheduler.booking.book import book, build_booking
+from scheduler.booking.book import book
+from scheduler.booking.build import build_booking
 from scheduler.booking.slots import Slot
 from scheduler.club.club import Club
 from scheduler.club.people import Absence, Elsewhere

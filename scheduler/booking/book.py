@@ -2,77 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, TypedDict
+from collections.abc import Sequence
 
-from scheduler.booking.slots import slot_of
+from scheduler.booking.build import build_booking, hold_and_forbid, narrowed_booking
 from scheduler.club.club import Club
-from scheduler.contract import Rule, Severity, is_booking_rule, is_narrowing_rule
+from scheduler.contract import Rule, Severity, is_booking_rule
 from scheduler.outcome import Booked, Conflict, OutOfTime
 from scheduler.plan.plan import PlannedSession, Proof, Unmet, WeekPlan
 from scheduler.progress import Report, silent
 
-if TYPE_CHECKING:
-    from scheduler.booking.model import BookingModel
-    from scheduler.booking.slots import Slot
-
 LIMIT = 60.0
 STOOD_DOWN = ("fewest minutes stood down", "fewest children stood down")
-
-
-class Small(TypedDict, total=False):
-    """What makes a model smaller: adults of other teams left out, and children who come to everything they can.
-
-    `widened`: sessions for which there is every choice all the same.
-    """
-
-    outsiders: bool
-    certain_only: bool
-    widened: frozenset[str]
-
-
-def build_booking(
-    club: Club,
-    rules: Sequence[Rule],
-    *,
-    switchable: bool = False,
-    free: bool = False,
-    outsiders: bool = True,
-    certain_only: bool = False,
-    widened: frozenset[str] = frozenset(),
-    may_cancel: bool = False,
-    earlier: WeekPlan | None = None,
-    wishes: bool = True,
-    relaxed: bool = False,
-    like: BookingModel | None = None,
-    beside: WeekPlan | None = None,
-    slots: Mapping[str, list[Slot]] | None = None,
-) -> BookingModel:
-    """The model of a club's week with every rule that is on posted to it.
-
-    Not `switchable`: every switch is on, slots that a rule excludes are left out and the rows are tight. `switchable`:
-    every constraint hangs on its switch, and nothing is fixed; the caller fixes the switches or assumes them. `like`:
-    a model of the same club and rules, not switchable, whose slots have been narrowed already. `beside`: sessions that
-    have the slots of this plan and no others. `slots`: the only ones that each session may have.
-    """
-    from scheduler.booking.model import BookingModel
-
-    model = BookingModel(
-        club, switchable=switchable, free=free, outsiders=outsiders, certain_only=certain_only, widened=widened,
-        may_cancel=may_cancel, earlier=earlier, wishes=wishes, relaxed=relaxed, like=like, slots=slots,
-    )  # fmt: skip
-    for planned in beside.sessions if beside is not None and like is None else ():
-        model.keep_slot(planned.session, slot_of(club, planned))
-    mine = sorted((rule for rule in rules if is_booking_rule(rule) and rule.off(club) is None), key=lambda r: r.name)
-    for rule in mine if like is None else ():
-        if is_narrowing_rule(rule):
-            rule.narrow(club, model)
-    model.make()
-    for rule in mine:
-        rule.post(club, model)
-    if not switchable:
-        model.switches.fix_on()
-    return model
 
 
 def book(
@@ -94,39 +34,30 @@ def book(
     Not `explain`: a conflict names no demands; of a whole club these take minutes, and `reasons` finds them sooner.
     After Ctrl-C the best plan so far; KeyboardInterrupt where there is none.
     """
-    from scheduler.booking.stages import Stages
-    from scheduler.booking.twins import order_twins
+    from scheduler.booking.climb import Climb
+    from scheduler.booking.first import book_large
 
-    model: BookingModel | None = None
-    left = limit
-    for small in LADDER:
-        model = build_booking(
-            club, rules, may_cancel=may_cancel, earlier=earlier, relaxed=not hold, like=model, **small
-        )
-        hold_and_forbid(model, hold, forbidden)
-        if model.relaxed:
-            order_twins(model)
-        stages = Stages(model, left, on_progress)
-        if small and not stages.assume_least():
-            continue
-        stages.run()
-        left = stages.left
-        if not stages.infeasible:
-            break
-    if stages.plan is None:
-        if stages.infeasible:
+    narrowed = narrowed_booking(club, rules, relaxed=not hold)
+    climb = Climb(
+        club, rules, on_progress, hold=hold, forbidden=forbidden, may_cancel=may_cancel, earlier=earlier,
+        narrowed=narrowed,
+    )  # fmt: skip
+    plain = not (hold or forbidden or may_cancel or earlier)
+    done = book_large(club, rules, climb, narrowed, limit, on_progress) if plain else climb.run(limit)
+    if done.plan is None:
+        if done.infeasible:
             if not explain:
                 return Conflict("booking", ())
             return why_none(club, rules, hold, forbidden, may_cancel, limit)
-        if stages.stopped:  # with nothing to keep
+        if done.stopped:  # with nothing to keep
             raise KeyboardInterrupt
         return OutOfTime(limit, "booking")
-    unmet = unmet_of(club, stages.plan, rules)
-    proofs = as_audited(stages.proofs, unmet)
-    plan = stages.plan.model_copy(update={"proofs": proofs, "unmet": unmet})
+    unmet = unmet_of(club, done.plan, rules)
+    proofs = as_audited(done.proofs, unmet)
+    plan = done.plan.model_copy(update={"proofs": proofs, "unmet": unmet})
     gap = max((proof.value - proof.bound for proof in proofs), default=0.0)
-    proven = stages.finished and all(proof.proved for proof in proofs)
-    return Booked(plan=plan, proven=proven, gap=gap, stopped=stages.stopped)
+    proven = done.finished and all(proof.proved for proof in proofs)
+    return Booked(plan=plan, proven=proven, gap=gap, stopped=done.stopped)
 
 
 def why_none(
@@ -143,23 +74,6 @@ def why_none(
     model = build_booking(club, rules, switchable=True, may_cancel=may_cancel, wishes=False)
     hold_and_forbid(model, hold, forbidden)
     return conflict_of(model, limit, again=bool(forbidden))
-
-
-LADDER: tuple[Small, ...] = ({"outsiders": False, "certain_only": True}, {"certain_only": True}, {})
-"""Small models first: everybody comes who can, first led by their own, then by whoever may help. The last has it all.
-
-A plan found in a small one is as good as any: where nobody loses more than counting alone demands, every plan as good
-has all others at everything as well; and see `Stages.assume_least` about adults.
-"""
-
-
-def hold_and_forbid(model: BookingModel, hold: Sequence[PlannedSession], forbidden: Sequence[WeekPlan]) -> None:
-    """Post what stays where it is, and what must not come again."""
-    for planned in hold:
-        on = model.switch("held as planned", planned.session, f"{planned.session} stays where it is")
-        model.stay(on, planned)
-    for plan in forbidden:
-        model.forbid(plan)
 
 
 def as_audited(proofs: Sequence[Proof], unmet: Sequence[Unmet]) -> tuple[Proof, ...]:

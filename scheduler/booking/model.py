@@ -161,9 +161,13 @@ class BookingModel(Times):
         """The slots of a session that are left, in order of date, start, pitch and zones."""
         return self._slots[session]
 
-    def make(self) -> None:
-        """Make the variables; `narrow` is over from here on."""
+    def end_narrowing(self) -> None:
+        """Keep the slots as they are left; `narrow` is over from here on."""
         self.narrowed = dict(self._slots)
+
+    def make(self) -> None:
+        """Make the variables."""
+        self.end_narrowing()
         for session in self._slots:
             slots = self._slots[session] = self.ground.stand_ins(session, self._slots[session])
             of = {slot: self.model.new_bool_var(f"at[{session}|{slot}]") for slot in slots}

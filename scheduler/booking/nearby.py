@@ -16,31 +16,39 @@ from scheduler.booking.slots import slot_of
 from scheduler.booking.twins import in_order
 from scheduler.club.club import Club
 from scheduler.contract import Rule, Severity, is_booking_rule
-from scheduler.draft.claims import Claims
+from scheduler.draft.claims import claims_of
 from scheduler.plan.plan import PlannedSession, WeekPlan
+from scheduler.priorities import BOOKING_ORDER
+from scheduler.progress import Report
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from numpy.typing import NDArray
+
     from scheduler.booking.slots import Slot
+
+    Numbers = NDArray[np.int64]
 
 SEED = 20240101
 LEAST_TEAMS = 4  # that book anew together; more where that is soon solved
-MOST_TRIES = 400
+MOST_TRIES = 1000
+MOST_IDLE = 40  # neighbourhoods in a row without a wish better met
+TRIES_TO_AN_AUDIT = 10
 A_SOLVE = 0.3  # reproducible seconds
-OVERHEAD = 0.03  # what a model costs beside its solve
+OVERHEAD = 0.1  # what a model costs beside its solve
 AT_RANDOM = 4  # every so many times the teams are drawn by lot, not by whose wishes are unmet
 
 
 class Nearby:
-    """Neighbourhoods of one club's plan. `slots`: the lawful slots of each session, that `claims` was made of."""
+    """Neighbourhoods of one club's plan. `slots`: the slots of each session that no rule excludes by itself."""
 
-    def __init__(self, club: Club, rules: Sequence[Rule], slots: Mapping[str, Sequence[Slot]], claims: Claims) -> None:
-        self._club, self._slots, self._claims = club, slots, claims
+    def __init__(self, club: Club, rules: Sequence[Rule], slots: Mapping[str, Sequence[Slot]]) -> None:
+        self._club, self._claims = club, claims_of(club, slots, strict=False)
         self._rules = [rule for rule in rules if is_booking_rule(rule) and rule.off(club) is None]
         self._random = Random(SEED)
         self._size = 2 * LEAST_TEAMS
-        self._number = {one.session: number for number, one in enumerate(claims.wanted)}
+        self._number = {one.session: number for number, one in enumerate(self._claims.wanted)}
         self._members = {ask.id: {player.id for player in club.members(ask.id)} for ask in club.sessions}
         self._adults = {ask.id: {c for team in ask.teams for c in club.team(team).coaches} for ask in club.sessions}
         families = {player.id: player.family for player in club.players if player.family}
@@ -49,43 +57,56 @@ class Nearby:
             for session, members in self._members.items()
         }
 
-    def improved(self, plan: WeekPlan, limit: float) -> tuple[WeekPlan, float]:
-        """The plan after neighbourhoods worth `limit` reproducible seconds, and what is left of them.
+    def improved(self, plan: WeekPlan, limit: float, on_progress: Report) -> tuple[WeekPlan, float, bool]:
+        """The plan after neighbourhoods worth `limit` reproducible seconds, what is left, and whether Ctrl-C came.
 
-        Every so many steps the whole plan is audited; what is given back has broken no rule.
+        What is given back has been audited as a whole. The search ends early where it has come to nothing for long.
         """
-        lawful = plan = in_order(self._club, plan)
-        left, tried = limit, 0
-        unhappy = self._unhappy(plan)
-        while left > 0 and tried < MOST_TRIES:
-            teams = self._teams(plan, unhappy if tried % AT_RANDOM else [])
-            tried += 1
-            found, spent = self._rebooked(plan, teams)
-            left -= spent + OVERHEAD
-            self._size = max(LEAST_TEAMS, self._size + (1 if spent < A_SOLVE / 4 else -2 if spent >= A_SOLVE else 0))
-            if found is not None:
-                plan = in_order(self._club, found)
-                unhappy = self._unhappy(plan)
-        return (plan if self._is_lawful(plan) else lawful), left
+        lawful, left, idle = plan, limit, 0
+        try:
+            paid, unhappy = self._unmet(plan)
+            for tried in range(MOST_TRIES):
+                if left <= 0 or idle >= MOST_IDLE:
+                    break
+                found, spent = self._rebooked(plan, self._teams(plan, unhappy if tried % AT_RANDOM else []))
+                left -= spent + OVERHEAD
+                self._size = max(
+                    LEAST_TEAMS, self._size + (1 if spent < A_SOLVE / 4 else -2 if spent >= A_SOLVE else 0)
+                )
+                idle += 1
+                if found is not None:
+                    plan, before = in_order(self._club, found), paid
+                    paid, unhappy = self._unmet(plan)
+                    idle = 0 if paid < before else idle
+                if tried % TRIES_TO_AN_AUDIT == 0 and self._is_lawful(plan):
+                    lawful = plan
+                    on_progress("part by part", int(sum(paid)), 0)
+        except KeyboardInterrupt:
+            return lawful, left, True
+        return (plan if self._is_lawful(plan) else lawful), left, False
+
+    def _grow(self, spent: float) -> None:
+        """More teams next time where that is soon solved, fewer where it is not."""
+        more = 1 if spent < A_SOLVE / 4 else -2 if spent >= A_SOLVE else 0
+        self._size = max(LEAST_TEAMS, self._size + more)
 
     def _is_lawful(self, plan: WeekPlan) -> bool:
         return not any(
             found.severity is Severity.BREACH for rule in self._rules for found in rule.audit(self._club, plan)
         )
 
-    def _unhappy(self, plan: WeekPlan) -> list[str]:
-        """The sessions of whoever pays for a wish."""
-        club = self._club
-        about = {
-            name
-            for rule in self._rules
-            if not rule.firm
-            for found in rule.audit(club, plan)
-            if found.severity is Severity.NOTE
-            for name in found.about
-        }
+    def _unmet(self, plan: WeekPlan) -> tuple[list[float], list[str]]:
+        """What the plan pays for each wish about slots, in order, and the sessions of whoever pays."""
+        club, about = self._club, set[str]()
+        paid = dict.fromkeys(BOOKING_ORDER, 0.0)
+        for rule in self._rules:
+            for found in () if rule.firm else rule.audit(club, plan):
+                if found.severity is Severity.NOTE:
+                    about.update(found.about)
+                    paid[found.rule] = paid.get(found.rule, 0.0) + found.by
         teams = {club.player(name).team for name in about if club.has("player", name)} | about
-        return [one.session for one in plan.sessions if one.session in about or teams & set(one.teams)]
+        unhappy = [one.session for one in plan.sessions if one.session in about or teams & set(one.teams)]
+        return list(paid.values()), unhappy
 
     def _teams(self, plan: WeekPlan, unhappy: list[str]) -> set[str]:
         """Some teams: one whose wish is unmet and some who are on ground it could use; or any, by lot."""
@@ -100,20 +121,21 @@ class Nearby:
         others = sorted(set(others) - chosen)
         return chosen | set(self._random.sample(others, min(self._size - 1, len(others))))
 
-    def _holders(self, plan: WeekPlan, cells: np.ndarray) -> list[str]:
+    def _holders(self, plan: WeekPlan, cells: Numbers) -> list[str]:
         """The sessions that are on any of some ground."""
         free = np.zeros(self._claims.cells, dtype=bool)
         free[cells] = True
         free[-1] = False
         return [one.session for one in plan.sessions if free[self._ground(one)].any()]
 
-    def _ground(self, planned: PlannedSession) -> np.ndarray:
+    def _ground(self, planned: PlannedSession) -> Numbers:
         one = self._claims.wanted[self._number[planned.session]]
-        return one.takes[one.slots.index(slot_of(self._club, planned))]
+        row: Numbers = one.takes[one.slots.index(slot_of(self._club, planned))]
+        return row
 
     def _rebooked(self, plan: WeekPlan, teams: set[str]) -> tuple[WeekPlan | None, float]:
         """The plan with some teams' sessions booked anew, where that is no worse; and the solver's seconds."""
-        from scheduler.booking.book import build_booking
+        from scheduler.booking.build import build_booking
         from scheduler.booking.stages import Stages
 
         club = self._club
@@ -128,9 +150,7 @@ class Nearby:
                 taken[self._ground(planned)] = True
         taken[-1] = False
         slots = {
-            planned.session: self._left(planned.session, taken)
-            if planned.session in free
-            else [slot_of(club, planned)]
+            planned.session: self._left(planned.session, taken) if planned.session in free else [slot_of(club, planned)]
             for planned in old.sessions
         }
         model = build_booking(small, self._rules, outsiders=False, slots=slots, relaxed=True)
@@ -146,7 +166,7 @@ class Nearby:
         sessions.sort(key=lambda one: (one.date, one.start, one.pitch, one.zones))
         return plan.model_copy(update={"sessions": tuple(sessions)}), spent
 
-    def _left(self, session: str, taken: np.ndarray) -> list[Slot]:
+    def _left(self, session: str, taken: NDArray[np.bool_]) -> list[Slot]:
         one = self._claims.wanted[self._number[session]]
         return [one.slots[row] for row in np.flatnonzero(~taken[one.minds].any(axis=1))]
 

@@ -42,6 +42,13 @@ LIGHT, IN_FULL = Parameters(linearization=1, probing=0), Parameters(linearizatio
 # wishes about people 7 to 14 times later
 
 
+def proof_of(wish: str, value: float, bound: float, proved: bool) -> Proof:
+    """What is known of a wish: what the plan pays for it, and the least that any plan must."""
+    text = f"{wish}: {value:g}" + ("; less is not possible" if proved else f"; at least {bound:g}, not proven")
+    unit = UNITS.get(wish, "sessions")
+    return Proof(measure=wish, pool="booking", value=value, bound=bound, proved=proved, unit=unit, text=text)
+
+
 class _Watch(cp_model.CpSolverSolutionCallback):
     """Pass every better plan on to the progress line; stop at one whose zones cannot be dealt out.
 
@@ -71,9 +78,7 @@ class Stages:
     `left`: reproducible seconds not spent. `tidy`: early starts last, and what no wish decides.
     """
 
-    def __init__(
-        self, model: BookingModel, limit: float, on_progress: Report = silent, *, tidy: bool = True
-    ) -> None:
+    def __init__(self, model: BookingModel, limit: float, on_progress: Report = silent, *, tidy: bool = True) -> None:
         self._booking, self.left, self._tell, self._tidy = model, limit, on_progress, tidy
         self.plan: WeekPlan | None = None
         self.proofs: list[Proof] = []
@@ -117,7 +122,7 @@ class Stages:
             terms = self._terms(wish)
             if terms:
                 self._booking.model.add(cp_model.LinearExpr.sum(terms) <= value)
-                self._note(wish, value, value, True)
+                self.proofs.append(proof_of(wish, value, value, True))
             self._done.add(wish)
         terms = self._terms(LAST_ABOUT_PEOPLE)
         if terms and not adults.outsiders:
@@ -143,13 +148,6 @@ class Stages:
         if self._tidy and self.plan is not None and not self.stopped and self.left > LEAST_LEFT:
             self._as_early_as_it_goes()
             self._settle()
-
-    def _note(self, wish: str, value: int, bound: float, proved: bool) -> None:
-        text = f"{wish}: {value}" + ("; less is not possible" if proved else f"; at least {bound:g}, not proven")
-        unit = UNITS.get(wish, "sessions")
-        self.proofs.append(
-            Proof(measure=wish, pool="booking", value=value, bound=bound, proved=proved, unit=unit, text=text)
-        )
 
     def _terms(self, wish: str) -> list[Linear]:
         return [penalty.amount * penalty.term for penalty in self._booking.penalties if penalty.wish == wish]
@@ -187,7 +185,7 @@ class Stages:
             value = self._found.value(cost)  # where no plan was found, that of the stage before stands
             least = value if proved else max(0, min(value, bound // weight))
             bound = bound - weight * value if least == value else 0
-            self._note(wish, value, least, least == value)
+            self.proofs.append(proof_of(wish, value, least, least == value))
             self.finished = self.finished and least == value
             self._booking.model.add(cost <= value)
         return not self.stopped and self.left > LEAST_LEFT

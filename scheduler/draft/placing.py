@@ -115,7 +115,8 @@ class Placing:
         times = self._claims.wanted[number].times
         way = self._claims.travel[site][times.site]
         then = (times.date == date) & (times.start < end + way) & (start < times.end + way)
-        return then.astype(np.int64)
+        clashes: Numbers = then.astype(np.int64)
+        return clashes
 
     def _take(self, number: int, slot: int) -> list[int]:
         """Put a session into a slot; the sessions sent off, in order."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from scheduler.booking.book import Small, build_booking
+from scheduler.booking.build import Small, build_booking
 from scheduler.club.club import Club
 from scheduler.contract import Rule
 from scheduler.plan.plan import WeekPlan

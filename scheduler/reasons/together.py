@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from scheduler.booking.book import build_booking
+from scheduler.booking.build import build_booking
 from scheduler.booking.slots import Slot
 from scheduler.plan.plan import WeekPlan
 from scheduler.reasons.core import assume

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from scheduler.booking.book import build_booking
+from scheduler.booking.build import build_booking
 from scheduler.booking.slots import Slot
 from scheduler.club.club import Club
 from scheduler.contract import Rule

@@ -112,7 +112,7 @@ def _alone(club: Club, sessions: Sequence[str]) -> Club:
 
 def _core(club: Club, rules: Sequence[Rule], limit: float) -> Core | None | bool:
     """The demands of a few sessions that cannot stand together."""
-    from scheduler.booking.book import build_booking
+    from scheduler.booking.build import build_booking
 
     model = build_booking(club, rules, switchable=True, may_cancel=True, wishes=False)
     return Reasons(model.model, limit).fewest([*_asked(club, model), *_rules(model)])
@@ -120,7 +120,7 @@ def _core(club: Club, rules: Sequence[Rule], limit: float) -> Core | None | bool
 
 def can_stand(club: Club, rules: Sequence[Rule], demands: Sequence[Demand], limit: float = 60.0) -> bool | None:
     """Whether these demands, and no others, can be met together by a booking; None where time runs out."""
-    from scheduler.booking.book import build_booking
+    from scheduler.booking.build import build_booking
 
     model = build_booking(club, rules, switchable=True, may_cancel=True, wishes=False)
     wanted = {(demand.rule, demand.subject) for demand in demands}

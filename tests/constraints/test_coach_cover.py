@@ -11,7 +11,7 @@ import pytest
 
 from constraints.coach_cover import CoachCover
 from scheduler.audit import rules_off
-from scheduler.booking.book import build_booking
+from scheduler.booking.build import build_booking
 from scheduler.booking.whereabouts import twice_at_once
 from scheduler.club.club import Club
 from scheduler.club.people import Absence

@@ -7,7 +7,7 @@ import datetime as dt
 import pytest
 
 from constraints import RULES
-from scheduler.booking.book import build_booking
+from scheduler.booking.build import build_booking
 from scheduler.booking.slots import Slot
 from scheduler.outcome import Booked
 from scheduler.plan.plan import WeekPlan

@@ -19,7 +19,8 @@ from typing import Any
 from unittest.mock import patch
 
 from constraints import RULES
-from scheduler.booking.book import book, build_booking
+from scheduler.booking.book import book
+from scheduler.booking.build import build_booking
 from scheduler.booking.model import BookingModel
 from scheduler.club.club import Club
 from scheduler.outcome import Booked, Outcome

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from ortools.sat.python import cp_model
 
 from constraints import RULES
-from scheduler.booking.book import build_booking
+from scheduler.booking.build import build_booking
 from scheduler.booking.model import BookingModel
 from scheduler.club.club import Club
 from scheduler.plan.plan import WeekPlan

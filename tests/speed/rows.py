@@ -10,7 +10,8 @@ from typing import Any
 from ortools.sat.python import cp_model
 
 from constraints import RULES
-from scheduler.booking.book import LADDER, build_booking
+from scheduler.booking.build import build_booking
+from scheduler.booking.climb import LADDER
 from scheduler.booking.model import BookingModel
 from scheduler.booking.stages import Stages
 from scheduler.booking.twins import order_twins

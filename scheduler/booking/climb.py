@@ -1,0 +1,105 @@
+"""Small models first, then larger ones: the best week of a club, from nothing or from a first lawful one."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, NamedTuple
+
+from scheduler.booking.build import Small, build_booking, hold_and_forbid
+from scheduler.booking.stages import Stages, proof_of
+from scheduler.booking.twins import order_twins
+from scheduler.club.club import Club
+from scheduler.contract import Rule, Severity, is_booking_rule
+from scheduler.plan.plan import PlannedSession, Proof, WeekPlan
+from scheduler.priorities import BOOKING_ORDER
+from scheduler.progress import Report
+
+if TYPE_CHECKING:
+    from scheduler.booking.model import BookingModel
+
+LADDER: tuple[Small, ...] = ({"outsiders": False, "certain_only": True}, {"certain_only": True}, {})
+"""Small models first: everybody comes who can, first led by their own, then by whoever may help. The last has it all.
+
+A plan found in a small one is as good as any: where nobody loses more than counting alone demands, every plan as good
+has all others at everything as well; and see `Stages.assume_least` about adults.
+"""
+
+STOOD_DOWN = ("fewest minutes stood down", "fewest children stood down")
+RUNG_SHARE = 0.25  # of what is left, for a small model that cannot say the first week and so may have no plan at all
+
+
+class Climbed(NamedTuple):
+    """How a search ended; `left`: of its reproducible seconds. See `Stages` for the others."""
+
+    plan: WeekPlan | None
+    proofs: tuple[Proof, ...]
+    finished: bool
+    stopped: bool
+    infeasible: bool
+    left: float
+
+
+class Climb:
+    """The search for one club's booking; `narrowed`: its model before there are variables, if there is one."""
+
+    def __init__(
+        self,
+        club: Club,
+        rules: Sequence[Rule],
+        on_progress: Report,
+        *,
+        hold: Sequence[PlannedSession] = (),
+        forbidden: Sequence[WeekPlan] = (),
+        may_cancel: bool = False,
+        earlier: WeekPlan | None = None,
+        narrowed: BookingModel | None = None,
+    ) -> None:
+        self._club, self._rules, self._tell = club, rules, on_progress
+        self._hold, self._forbidden, self._may_cancel, self._earlier = hold, forbidden, may_cancel, earlier
+        self._narrowed = narrowed
+
+    def run(self, limit: float, start: WeekPlan | None = None) -> Climbed:
+        """The best week of the model that settles it; `start`: a lawful week, than which the answer is no worse."""
+        left = limit
+        for small in LADDER:
+            stages = Stages(self._model(small), left, self._tell)
+            if small and not stages.assume_least():
+                continue
+            begun = start is not None and stages.start_from(start)
+            spare = (1 - RUNG_SHARE) * left if small and start is not None and not begun else 0.0
+            stages.left -= spare
+            stages.run()
+            stages.left = left = stages.left + spare
+            if stages.stopped or (stages.plan is not None) or not (stages.infeasible or spare):
+                break
+        if start is not None and stages.plan is None:
+            return self.kept(start, left, stages.stopped)
+        proofs = tuple(stages.proofs)
+        return Climbed(stages.plan, proofs, stages.finished, stages.stopped, stages.infeasible, left)
+
+    def kept(self, plan: WeekPlan, left: float, stopped: bool) -> Climbed:
+        """A lawful week as it is, nothing shown of it but what is not paid for at all."""
+        paid = dict.fromkeys((wish for wish in BOOKING_ORDER if wish in self._wishes()), 0.0)
+        for rule in self._rules:
+            if is_booking_rule(rule) and rule.off(self._club) is None:
+                for found in rule.audit(self._club, plan):
+                    if found.severity is Severity.NOTE and found.rule in paid:
+                        paid[found.rule] += found.by
+        proofs = tuple(proof_of(wish, value, 0, not value) for wish, value in paid.items())
+        return Climbed(plan, proofs, all(proof.proved for proof in proofs), stopped, False, left)
+
+    def _wishes(self) -> set[str]:
+        """The names of the wishes about bookings that are on."""
+        on = [rule for rule in self._rules if is_booking_rule(rule) and not rule.firm and rule.off(self._club) is None]
+        return {rule.name for rule in on} | set(STOOD_DOWN)
+
+    def _model(self, small: Small) -> BookingModel:
+        model = build_booking(
+            self._club, self._rules, may_cancel=self._may_cancel, earlier=self._earlier, relaxed=not self._hold,
+            like=self._narrowed, **small,
+        )  # fmt: skip
+        hold_and_forbid(model, self._hold, self._forbidden)
+        if model.relaxed:
+            order_twins(model)
+        self._narrowed = model
+        return model

@@ -1,0 +1,74 @@
+"""A first lawful week of a large club, by a draft that is then booked with every rule, and made better part by part."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
+
+from scheduler.booking.climb import Climb, Climbed
+from scheduler.booking.nearby import Nearby
+from scheduler.booking.slots import Slot
+from scheduler.booking.twins import in_order
+from scheduler.club.club import Club
+from scheduler.contract import Rule
+from scheduler.plan.plan import WeekPlan
+from scheduler.progress import Report
+
+if TYPE_CHECKING:
+    from scheduler.booking.model import BookingModel
+
+LARGE = 3_000  # starts of sessions on pitches from which on a draft comes first: about 25 teams
+PROVABLE = 5_000  # up to which the best plan is soon proven from a draft as it is: about 40 teams
+TOO_MANY = 20_000  # from which on models of the whole week are not worth their time: about 80 teams
+SHARE = 0.1  # of the limit, at most, to book the draft with every rule
+PARTS = 0.15  # of the limit, to make it better part by part
+
+
+def starts_of(narrowed: BookingModel) -> int:
+    """How many choices of a start and a pitch the sessions of a club have in all."""
+    return sum(len({(slot.date, slot.start, slot.pitch) for slot in slots}) for slots in narrowed.narrowed.values())
+
+
+def book_large(
+    club: Club, rules: Sequence[Rule], climb: Climb, narrowed: BookingModel, limit: float, on_progress: Report
+) -> Climbed:
+    """The best week of a large club from a first one; of a club that is not large, from nothing."""
+    size, slots = starts_of(narrowed), narrowed.narrowed
+    start = first_week(club, rules, slots, limit, on_progress) if size >= LARGE else None
+    if start is None:
+        return climb.run(limit)
+    left = limit
+    if size < PROVABLE:
+        found = climb.run(PARTS * limit, start)
+        left += found.left - PARTS * limit
+        if found.finished or found.stopped or found.plan is None:
+            return found
+        start = found.plan
+    parts = (PARTS if size < TOO_MANY else 1.0) * limit
+    start, spare, stopped = Nearby(club, rules, slots).improved(start, min(parts, left), on_progress)
+    left += spare - min(parts, left)
+    if stopped or size >= TOO_MANY:
+        return climb.kept(start, left, stopped)
+    return climb.run(left, start)
+
+
+def first_week(
+    club: Club, rules: Sequence[Rule], slots: Mapping[str, Sequence[Slot]], limit: float, on_progress: Report
+) -> WeekPlan | None:
+    """A lawful week, twins in order; None where no draft was found or none of its slots' people would do."""
+    from scheduler.booking.build import build_booking
+    from scheduler.booking.stages import Stages
+    from scheduler.draft.draft import drafts
+
+    on_progress("a first week")
+    drafted = drafts(club, slots)
+    for outsiders in (False, True) if drafted is not None else ():
+        held = {session: [slot] for session, slot in (drafted or {}).items()}
+        model = build_booking(club, rules, outsiders=outsiders, slots=held)
+        stages = Stages(model, SHARE * limit, tidy=False)
+        stages.run()
+        if stages.stopped and stages.plan is None:
+            raise KeyboardInterrupt
+        if stages.plan is not None:
+            return in_order(club, stages.plan)
+    return None
