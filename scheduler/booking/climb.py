@@ -57,19 +57,26 @@ class Climb:
         self._club, self._rules, self._tell = club, rules, on_progress
         self._hold, self._forbidden, self._may_cancel, self._earlier = hold, forbidden, may_cancel, earlier
         self._narrowed = narrowed
+        self._too_small: list[Small] = []  # models shown to hold no week
 
-    def run(self, limit: float, start: WeekPlan | None = None) -> Climbed:
-        """The best week of the model that settles it; `start`: a lawful week, than which the answer is no worse."""
+    def run(self, limit: float, start: WeekPlan | None = None, *, tidy: bool = True) -> Climbed:
+        """The best week of the model that settles it; `start`: a lawful week, than which the answer is no worse.
+
+        `tidy`: see `Stages`.
+        """
         left = limit
-        for small in LADDER:
-            stages = Stages(self._model(small), left, self._tell)
+        for small in (one for one in LADDER if one not in self._too_small):
+            stages = Stages(self._model(small), left, self._tell, tidy=tidy)
             if small and not stages.assume_least():
+                self._too_small.append(small)
                 continue
             begun = start is not None and stages.start_from(start)
             spare = (1 - RUNG_SHARE) * left if small and start is not None and not begun else 0.0
             stages.left -= spare
             stages.run()
             stages.left = left = stages.left + spare
+            if stages.infeasible and small:
+                self._too_small.append(small)
             if stages.stopped or (stages.plan is not None) or not (stages.infeasible or spare):
                 break
         if start is not None and stages.plan is None:

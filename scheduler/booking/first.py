@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from scheduler.booking.climb import Climb, Climbed
 from scheduler.booking.nearby import Nearby
 from scheduler.booking.slots import Slot
+from scheduler.booking.stages import ABOUT_PEOPLE, Stages
 from scheduler.booking.twins import in_order
 from scheduler.club.club import Club
 from scheduler.contract import Rule
@@ -22,6 +23,7 @@ PROVABLE = 5_000  # up to which the best plan is soon proven from a draft as it 
 TOO_MANY = 20_000  # from which on models of the whole week are not worth their time: about 80 teams
 SHARE = 0.1  # of the limit, at most, to book the draft with every rule
 PARTS = 0.15  # of the limit, to make it better part by part
+AT_ONCE = 0.05  # of the limit, for a proof before that
 
 
 def starts_of(narrowed: BookingModel) -> int:
@@ -37,15 +39,17 @@ def book_large(
     start = first_week(club, rules, slots, limit, on_progress) if size >= LARGE else None
     if start is None:
         return climb.run(limit)
-    left = limit
+    left, settled = limit, set[str]()
     if size < PROVABLE:
-        found = climb.run(PARTS * limit, start)
-        left += found.left - PARTS * limit
-        if found.finished or found.stopped or found.plan is None:
+        found = climb.run(AT_ONCE * limit, start, tidy=False)
+        left += found.left - AT_ONCE * limit
+        if found.stopped or found.plan is None:
             return found
-        start = found.plan
+        start, settled = found.plan, {proof.measure for proof in found.proofs if proof.proved}
+        if settled >= {proof.measure for proof in found.proofs if proof.measure in ABOUT_PEOPLE}:
+            return climb.run(left, start)  # the rest is a matter of slots alone, whose relaxation is nearly whole
     parts = (PARTS if size < TOO_MANY else 1.0) * limit
-    start, spare, stopped = Nearby(club, rules, slots).improved(start, min(parts, left), on_progress)
+    start, spare, stopped = Nearby(club, rules, slots).improved(start, min(parts, left), on_progress, settled)
     left += spare - min(parts, left)
     if stopped or size >= TOO_MANY:
         return climb.kept(start, left, stopped)
@@ -57,8 +61,7 @@ def first_week(
 ) -> WeekPlan | None:
     """A lawful week, twins in order; None where no draft was found or none of its slots' people would do."""
     from scheduler.booking.build import build_booking
-    from scheduler.booking.stages import Stages
-    from scheduler.draft.draft import drafts
+    from scheduler.booking.draft.draft import drafts
 
     on_progress("a first week")
     drafted = drafts(club, slots)

@@ -6,17 +6,17 @@ keep their ground, and nothing of them changes. Every better plan is audited as 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Container, Iterable, Sequence
 from random import Random
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from scheduler.booking.draft.claims import claims_of
 from scheduler.booking.slots import slot_of
 from scheduler.booking.twins import in_order
 from scheduler.club.club import Club
 from scheduler.contract import Rule, Severity, is_booking_rule
-from scheduler.draft.claims import claims_of
 from scheduler.plan.plan import PlannedSession, WeekPlan
 from scheduler.priorities import BOOKING_ORDER
 from scheduler.progress import Report
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 SEED = 20240101
 LEAST_TEAMS = 4  # that book anew together; more where that is soon solved
 MOST_TRIES = 1000
-MOST_IDLE = 40  # neighbourhoods in a row without a wish better met
+MOST_IDLE = 12  # neighbourhoods in a row without a wish better met
 TRIES_TO_AN_AUDIT = 10
 A_SOLVE = 0.3  # reproducible seconds
 OVERHEAD = 0.1  # what a model costs beside its solve
@@ -57,14 +57,17 @@ class Nearby:
             for session, members in self._members.items()
         }
 
-    def improved(self, plan: WeekPlan, limit: float, on_progress: Report) -> tuple[WeekPlan, float, bool]:
+    def improved(
+        self, plan: WeekPlan, limit: float, on_progress: Report, settled: Container[str] = ()
+    ) -> tuple[WeekPlan, float, bool]:
         """The plan after neighbourhoods worth `limit` reproducible seconds, what is left, and whether Ctrl-C came.
 
         What is given back has been audited as a whole. The search ends early where it has come to nothing for long.
+        `settled`: wishes that no plan meets better; they are kept as they are, but no longer looked after.
         """
         lawful, left, idle = plan, limit, 0
         try:
-            paid, unhappy = self._unmet(plan)
+            paid, unhappy = self._unmet(plan, settled)
             for tried in range(MOST_TRIES):
                 if left <= 0 or idle >= MOST_IDLE:
                     break
@@ -76,7 +79,7 @@ class Nearby:
                 idle += 1
                 if found is not None:
                     plan, before = in_order(self._club, found), paid
-                    paid, unhappy = self._unmet(plan)
+                    paid, unhappy = self._unmet(plan, settled)
                     idle = 0 if paid < before else idle
                 if tried % TRIES_TO_AN_AUDIT == 0 and self._is_lawful(plan):
                     lawful = plan
@@ -95,14 +98,14 @@ class Nearby:
             found.severity is Severity.BREACH for rule in self._rules for found in rule.audit(self._club, plan)
         )
 
-    def _unmet(self, plan: WeekPlan) -> tuple[list[float], list[str]]:
-        """What the plan pays for each wish about slots, in order, and the sessions of whoever pays."""
+    def _unmet(self, plan: WeekPlan, settled: Container[str]) -> tuple[list[float], list[str]]:
+        """What the plan pays for each wish, in order, and the sessions of whoever pays for one that is not settled."""
         club, about = self._club, set[str]()
         paid = dict.fromkeys(BOOKING_ORDER, 0.0)
         for rule in self._rules:
             for found in () if rule.firm else rule.audit(club, plan):
                 if found.severity is Severity.NOTE:
-                    about.update(found.about)
+                    about.update(() if found.rule in settled else found.about)
                     paid[found.rule] = paid.get(found.rule, 0.0) + found.by
         teams = {club.player(name).team for name in about if club.has("player", name)} | about
         unhappy = [one.session for one in plan.sessions if one.session in about or teams & set(one.teams)]

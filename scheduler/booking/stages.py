@@ -6,6 +6,7 @@ from itertools import groupby
 from math import ceil, prod
 from typing import TYPE_CHECKING, NamedTuple
 
+from scheduler.booking.watch import Watch
 from scheduler.plan.plan import Proof, WeekPlan
 from scheduler.priorities import BOOKING_ORDER
 from scheduler.progress import Report, silent
@@ -47,28 +48,6 @@ def proof_of(wish: str, value: float, bound: float, proved: bool) -> Proof:
     text = f"{wish}: {value:g}" + ("; less is not possible" if proved else f"; at least {bound:g}, not proven")
     unit = UNITS.get(wish, "sessions")
     return Proof(measure=wish, pool="booking", value=value, bound=bound, proved=proved, unit=unit, text=text)
-
-
-class _Watch(cp_model.CpSolverSolutionCallback):
-    """Pass every better plan on to the progress line; stop at one whose zones cannot be dealt out.
-
-    `last`: the best solution before that. To go on would only lead to plans that are better and no more lawful.
-    """
-
-    def __init__(self, booking: BookingModel, stage: str, weight: int, on_progress: Report) -> None:
-        super().__init__()
-        self._booking, self._stage, self._weight, self._tell = booking, stage, weight, on_progress
-        self.last: Solution | None = None
-        self.crowded = False
-
-    def on_solution_callback(self) -> None:
-        found = Solution(list(self.response_proto.solution))
-        if self._booking.is_crowded(found):
-            self.crowded = True
-            self.stop_search()
-        else:
-            self.last = found
-            self._tell(self._stage, self.objective_value // self._weight, self.best_objective_bound // self._weight)
 
 
 class Stages:
@@ -219,7 +198,7 @@ class Stages:
             by_relaxation=parameters is IN_FULL,
         )
         self._tell(stage)
-        watch = _Watch(self._booking, stage, weight, self._tell)
+        watch = Watch(self._booking, stage, weight, self._tell)
         solver.keeps_best = True
         status = str(solver.solve(model, watch).name)
         self.stopped = self.stopped or solver.stopped

@@ -13,10 +13,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from scheduler.booking.draft.dislikes import Dislikes
 from scheduler.booking.slots import Moment, Slot
 from scheduler.club.club import Club
 from scheduler.club.when import DAY_MINUTES
-from scheduler.draft.dislikes import Dislikes
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

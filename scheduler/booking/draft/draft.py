@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from scheduler.booking.draft.claims import claims_of
+from scheduler.booking.draft.placing import Placing
 from scheduler.booking.slots import Slot
 from scheduler.club.club import Club
-from scheduler.draft.claims import claims_of
-from scheduler.draft.placing import Placing
 
 TRIES = 12
 

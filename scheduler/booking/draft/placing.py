@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from scheduler.draft.claims import ONE, Claims
+from scheduler.booking.draft.claims import ONE, Claims
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
