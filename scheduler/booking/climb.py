@@ -64,6 +64,14 @@ class Climb:
 
         `tidy`: see `Stages`.
         """
+        try:
+            return self._run(limit, start, tidy)
+        except KeyboardInterrupt:  # between two solves
+            if start is None:
+                raise
+            return self.kept(start, 0.0, True)
+
+    def _run(self, limit: float, start: WeekPlan | None, tidy: bool) -> Climbed:
         left = limit
         for small in (one for one in LADDER if one not in self._too_small):
             stages = Stages(self._model(small), left, self._tell, tidy=tidy)

@@ -71,7 +71,7 @@ class Nearby:
             for tried in range(MOST_TRIES):
                 if left <= 0 or idle >= MOST_IDLE:
                     break
-                found, spent = self._rebooked(plan, self._teams(plan, unhappy if tried % AT_RANDOM else []))
+                found, spent = self.rebooked(plan, self._teams(plan, unhappy if tried % AT_RANDOM else []))
                 left -= spent + OVERHEAD
                 self._size = max(
                     LEAST_TEAMS, self._size + (1 if spent < A_SOLVE / 4 else -2 if spent >= A_SOLVE else 0)
@@ -136,7 +136,7 @@ class Nearby:
         row: Numbers = one.takes[one.slots.index(slot_of(self._club, planned))]
         return row
 
-    def _rebooked(self, plan: WeekPlan, teams: set[str]) -> tuple[WeekPlan | None, float]:
+    def rebooked(self, plan: WeekPlan, teams: set[str]) -> tuple[WeekPlan | None, float]:
         """The plan with some teams' sessions booked anew, where that is no worse; and the solver's seconds."""
         from scheduler.booking.build import build_booking
         from scheduler.booking.stages import Stages
@@ -161,6 +161,8 @@ class Nearby:
         if not stages.start_from(old):
             return None, A_SOLVE - stages.left
         stages.run()
+        if stages.stopped:
+            raise KeyboardInterrupt
         new, spent = stages.plan, A_SOLVE - stages.left
         if new is None or new.sessions == old.sessions:
             return None, spent
