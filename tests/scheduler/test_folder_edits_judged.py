@@ -87,7 +87,7 @@ def read(book: Any) -> dict[tuple[int, int], list[tuple[str, Spot]]]:
 
 def bibs_of(book: Any) -> dict[str, str]:
     """The bibs of every child, from the head of the card."""
-    sheet = book["Herons 1 (1)"]
+    sheet = book[next(name for name in book.sheetnames if name.startswith("Herons 1"))]
     rows = [(str(sheet.cell(line, 1).value).lower(), str(sheet.cell(line, 3).value)) for line in (4, 5)]
     return {name: side for side, names in rows for name in names.split(", ")}
 
