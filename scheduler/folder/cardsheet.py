@@ -24,7 +24,11 @@ def write_card(book: Book, card: Card, look: Look) -> str:
         _row(page, TITLE * lines_in(title, FULL, 20, True), (0, page.last, title, "title"))
         _row(page, LINE + 4, (0, page.last, card.when, "when"))
     if card.page == 1:
-        for label, words in card.heads:
+        for (label, words), beside in look.heads(card):
+            if beside is not None:
+                said = f"{beside[0]}: {beside[1]}"
+                _row(page, LINE, (0, 0, label, "label"), (1, 2, words, "text"), (3, REST, said, "text"))
+                continue
             _row(page, look.text(words, look.room(1, REST)), (0, 0, label, "label"), (1, REST, words, "text"))
         for side, names in card.sides:
             label = side[:1].upper() + side[1:]

@@ -111,11 +111,23 @@ class Look:
         """Points of the title, with day and time beside it or below."""
         return TITLE if self.title_fits(card) else TITLE * lines_in(title_words(card), FULL, 20, True) + LINE + 4
 
+    def heads(self, card: Card) -> list[tuple[tuple[str, str], tuple[str, str] | None]]:
+        """Where, with whom and the like, a row each; two in one row where both are short."""
+        rows: list[tuple[tuple[str, str], tuple[str, str] | None]] = []
+        for label, words in card.heads:
+            left = rows[-1][0] if rows and rows[-1][1] is None else ("", "")
+            short = width(left[1]) + PADDING <= self.room(1, 2)
+            if left[0] and short and width(f"{label}: {words}") + PADDING <= self.room(3, REST):
+                rows[-1] = left, (label, words)
+            else:
+                rows.append(((label, words), None))
+        return rows
+
     def head(self, card: Card, first: bool) -> float:
         """Points above the first block."""
         if not first:
             return self.title(card) + LINE + 4
-        heads = sum(self.text(words, self.room(1, REST)) for _, words in card.heads)
+        heads = sum(LINE if beside else self.text(words, self.room(1, REST)) for (_, words), beside in self.heads(card))
         sides = sum(self.text(names, self.room(2, REST)) for _, names in card.sides)
         notes = sum(self.text(note, bold=True) for note in card.notes)
         return self.title(card) + heads + sides + notes + 4
@@ -183,14 +195,15 @@ def look_of(card: Card, made: type[Look] = Look) -> Look:
     """The widths with which a card takes the fewest pages, and of these the ones with which it is shortest."""
     blocks = [replace(block, reps=in_short(block.reps)) for block in card.blocks]
 
-    def length(look: Look) -> tuple[int, float]:
+    def height(look: Look) -> float:
         body = sum(look.block(block) + sum(look.rep(block.kind, rep) for rep in block.reps) for block in blocks)
-        return len(_cut(card, look)), look.head(card, True) + body + look.foot(card, True)
+        return look.head(card, True) + body + look.foot(card, True)
 
-    look = min((made(widths) for widths in made.choices), key=length)
+    look = min((made(widths) for widths in made.choices), key=height)
     if len(_cut(card, look)) == 1:
         return look
-    return min((made(widths, alone=False) for widths in made.choices), key=length)
+    several = (made(widths, alone=False) for widths in made.choices)
+    return min(several, key=lambda look: (len(_cut(card, look)), height(look)))
 
 
 def title_words(card: Card) -> str:

@@ -284,6 +284,22 @@ def test_an_evening_with_a_game_of_which_nobody_changes_is_one_page(players: int
     assert all(rep.slots for rep in on_a_phone)
 
 
+def test_short_words_of_the_head_share_a_row_and_long_ones_do_not() -> None:
+    where, adults, far = ("Where", "North"), ("Adults", "Ivo leads"), ("Where", "North, behind the hall, " * 3)
+    card = only(a_club(), a_plan(a_club()))
+    assert Look().heads(replace(card, heads=(where, adults))) == [(where, adults)]
+    assert Look().heads(replace(card, heads=(far, adults))) == [(far, None), (adults, None)]
+    assert Look().heads(replace(card, heads=(adults, far))) == [(adults, None), (far, None)]
+    assert Look().heads(replace(card, heads=(where, adults, far))) == [(where, adults), (far, None)]
+
+
+def test_kit_stands_beside_the_heading_of_a_block_where_both_fit() -> None:
+    first, second, _ = only(a_club(), a_plan(a_club())).blocks
+    assert Look().beside(first) is not None
+    assert Look().beside(second) is None
+    assert Look().beside(replace(first, details="")) is None
+
+
 def test_names_that_clash_are_told_apart_by_team() -> None:
     club = a_club(teams=2, players=3)
     twins = tuple(p.model_copy(update={"called": "Zoë"}) if p.id.endswith(("Ivo", "Sami")) else p for p in club.players)

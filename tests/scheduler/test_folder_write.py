@@ -267,6 +267,10 @@ def test_a_card_with_eighteen_children_prints_on_one_page(tmp_path: Path) -> Non
     (page,) = pages
     assert "Block 3" in page
     assert "qualified people come" in " ".join(page.split())
+    command = ["pdftohtml", "-xml", "-i", "-stdout", "-zoom", "3", str(tmp_path / "timetable.pdf")]
+    fonts = subprocess.run(command, check=True, capture_output=True, text=True).stdout
+    # three times the points, rounded down: 32 for eleven, 30 for ten and a half, as on a page made smaller to fit
+    assert min(int(size) for size in re.findall(r'<fontspec[^>]* size="(\d+)"', fonts)) >= 31
 
 
 @pytest.mark.office
