@@ -6,27 +6,29 @@ from scheduler.club.programme import Kind
 from scheduler.club.when import hhmm
 from scheduler.folder.cards import BlockCard, Card, RepCard
 from scheduler.folder.cautions import card_cautions
-from scheduler.folder.paging import FULL, LINE, PAD, REST, SPANS, TITLE, Look, title_words
-from scheduler.folder.paper import SIZE, Book, Page
+from scheduler.folder.paging import FULL, LINE, PAD, REST, ROLES, SPANS, TITLE, Look, title_words
+from scheduler.folder.paper import Book, Page
 from scheduler.lettering import lines_in
 
 REP, AREA = 0, 1
-HEADS = {"attack": "Attack", "defend": "Defend", "keep": "In goal", "play": "Play"}
 
 
 def write_card(book: Book, card: Card, look: Look) -> str:
     """Write one page of a card, set like this; the name of its sheet."""
     tail = f" ({card.page})" if card.pages > 1 else ""
     page = book.page(f"{card.title[: 31 - len(tail)]}{tail}", look.widths, one=True)
-    page.smaller = look.size - SIZE
     title = title_words(card)
     if look.title_fits(card):
         _row(page, TITLE, (0, 2, title, "title"), (3, page.last, card.when, "when"))
     else:
         _row(page, TITLE * lines_in(title, FULL, 20, True), (0, page.last, title, "title"))
-        _row(page, look.line() + 4, (0, page.last, card.when, "when"))
+        _row(page, LINE + 4, (0, page.last, card.when, "when"))
     if card.page == 1:
-        for label, words in card.heads:
+        for (label, words), beside in look.heads(card):
+            if beside is not None:
+                said = f"{beside[0]}: {beside[1]}"
+                _row(page, LINE, (0, 0, label, "label"), (1, 2, words, "text"), (3, REST, said, "text"))
+                continue
             _row(page, look.text(words, look.room(1, REST)), (0, 0, label, "label"), (1, REST, words, "text"))
         for side, names in card.sides:
             label = side[:1].upper() + side[1:]
@@ -35,7 +37,7 @@ def write_card(book: Book, card: Card, look: Look) -> str:
             _row(page, look.text(note, bold=True), (0, REST, note, "label"))
     else:
         heads = "; ".join(words.removesuffix(".") for _, words in card.heads)
-        _row(page, look.line(), (0, REST, heads, "text"))
+        _row(page, LINE, (0, REST, heads, "text"))
     page.gap(4)
     for block in card.blocks:
         _block(page, block, look)
@@ -51,14 +53,18 @@ def _row(page: Page, height: float, *spans: tuple[int, int, str, str]) -> None:
 
 
 def _block(page: Page, block: BlockCard, look: Look) -> None:
-    _row(page, look.line() + 4, (0, REST, block.title, "block"))
-    if block.details:
-        _row(page, look.text(block.details), (0, REST, block.details, "text"))
+    last = look.beside(block)
+    if last is not None:
+        _row(page, LINE + 4, (0, last, block.title, "block"), (last + 1, REST, block.details, "beside"))
+    else:
+        _row(page, LINE + 4, (0, REST, block.title, "block"))
+        if block.details:
+            _row(page, look.text(block.details), (0, REST, block.details, "text"))
     if block.kind is not Kind.TOGETHER:
-        roles = [(first, last, HEADS[role], "head") for role, (first, last) in SPANS[block.kind].items()]
+        roles = [(first, last, ROLES[role], "head") for role, (first, last) in SPANS[block.kind].items()]
         area = "Area" if block.kind is Kind.PART else "Side"
         heads = ((0, 0, "Rep", "head"), (1, 1, area, "head"), *roles, (REST, REST, "Rest", "head"))
-        _row(page, look.line() + PAD, *heads)
+        _row(page, LINE + PAD, *heads)
     for rep in block.reps:
         _rep(page, block, rep, look)
 
@@ -82,6 +88,5 @@ def _foot(page: Page, card: Card, look: Look) -> None:
     page.gap(4)
     box = "To say at the break; what really happened:"
     _row(page, 2 * LINE + PAD, (0, 1, box, "strong"), (2, REST, "", "cell"))
-    page.smaller = look.small - SIZE
     for text in card_cautions(card.help, card.not_checked) if card.page == 1 else ():
-        _row(page, look.text(text, size=look.small), (0, REST, text, "text"))
+        _row(page, look.text(text), (0, REST, text, "text"))

@@ -10,12 +10,11 @@ from scheduler.club.club import Club
 from scheduler.club.when import LONG_DAY_NAMES, day_words, hhmm
 from scheduler.folder.cards import cards
 from scheduler.folder.cautions import DEFAULTS, ON_THE_GROUND, card_cautions
-from scheduler.folder.paging import WebLook, look_of, pages
+from scheduler.folder.paging import ROLES, pages
 from scheduler.folder.people import heat_stop
 from scheduler.plan.names import adults, join, place_words, plain, plan_number
 from scheduler.plan.plan import PlannedSession, WeekPlan
 
-ROLES = {"attack": "Attack", "defend": "Defend", "keep": "In goal", "play": "Play"}
 TWO_COLUMNS_FROM = 22  # rows that still fit under each other on one page
 
 
@@ -40,7 +39,7 @@ def cards_html(club: Club, plan: WeekPlan, earlier: WeekPlan | None = None) -> s
         club=plain(club.name),
         week=plan.week.isoformat(),
         number=plan_number(plan),
-        cards=[(look_of(card, WebLook), pages(card, on_screen=True)) for card in cards(club, plan, earlier)],
+        cards=[pages(card, on_screen=True) for card in cards(club, plan, earlier)],
         roles=ROLES,
         clock=hhmm,
         cautions=card_cautions,

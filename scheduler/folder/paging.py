@@ -1,9 +1,9 @@
-"""Cards cut into pages of A4: at most twelve reps a page, and no more than fits at a size readable at arm's length.
+"""Cards cut into pages of A4: at most twelve reps a page, and no more than fits in letters of eleven points.
 
 So that a card is one page for as many children as can be, a rep in which everybody stays takes one line, the columns
-are as wide as this card's names ask for, the cautions stand once, and where that is not enough the letters are smaller,
-those of the cautions first. Heights are in points. The sheet of a card takes its row heights from here, so that what is
-counted is what is printed.
+are as wide as this card's names ask for, kit stands beside the heading of its block where both fit, and the cautions
+stand once. Where that is not enough there is another page: letters are never smaller. Heights are in points. The sheet
+of a card takes its row heights from here, so that what is counted is what is printed.
 """
 
 from __future__ import annotations
@@ -16,11 +16,10 @@ from scheduler.club.programme import Kind
 from scheduler.folder.cards import BlockCard, Card, RepCard
 from scheduler.folder.cautions import card_cautions
 from scheduler.folder.whistle import STAYS, UNLESS_NAMED
-from scheduler.lettering import BETWEEN, lines_in, width
+from scheduler.lettering import BETWEEN, PADDING, lines_in, width
 
 MOST_REPS = 12  # in full; a rep on one line is none to look for a name in
 PAGE = 780.0  # points between the margins of A4 upright, a little left over
-SIZES = ((11, 11), (11, 9), (10.5, 9), (10, 9), (9.5, 9), (9, 9))  # points of the letters and of the cautions
 LINE = 12.8  # points a printed line of 11 points
 PAD = 1.3  # points of a boxed row
 TITLE = 26.0
@@ -37,8 +36,13 @@ OTHER_WIDTHS: tuple[Widths, ...] = (
 )
 FULL = sum(COLUMN_WIDTHS) + BETWEEN * (len(COLUMN_WIDTHS) - 1)
 REST = 5
-WEB_LABEL, WEB_ROOM = 20.5, 56.0  # units of the label of a row on the web page, and beside it
-WEB_MORE = 10.0  # points of its frames
+ROLES = {"attack": "Attack", "defend": "Defend", "keep": "In goal", "play": "Play"}
+_MM = 72 / 25.4 / 6  # units of width, as the style of the web page counts in millimetres
+_WEB = 188 * _MM + PADDING  # across its page
+WEB_LABEL = 44 * _MM + PADDING  # the label of a row
+WEB_NAMES = _WEB - 66 * _MM  # beside it
+WEB_WHISTLE, WEB_ALONE = _WEB - 20 * _MM, _WEB - 55 * _MM  # beside the number of a rep, and of one without rows
+WEB_HEADING, WEB_FRAMES = 20.0, 38.0  # points of the heading of a block, and of the foot without its words
 SPANS: dict[Kind, dict[str, tuple[int, int]]] = {
     Kind.PART: {"attack": (2, 2), "defend": (3, 3), "keep": (4, 4)},
     Kind.GAME: {"play": (2, 3), "keep": (4, 4)},
@@ -48,12 +52,13 @@ SPANS: dict[Kind, dict[str, tuple[int, int]]] = {
 
 @dataclass(frozen=True)
 class Look:
-    """How a card is set: the widths of its columns, the points of its letters and of its cautions."""
+    """How a card is set: the widths of its columns, and how high its parts are with them."""
 
     widths: Widths = COLUMN_WIDTHS
-    size: float = SIZES[0][0]
-    small: float = SIZES[0][1]
     alone: bool = True  # one page, so that the title has no number behind it
+    choices: ClassVar[tuple[Widths, ...]] = (COLUMN_WIDTHS, *OTHER_WIDTHS)
+    full: ClassVar[float] = FULL
+    line: ClassVar[float] = LINE
     on_screen: ClassVar[bool] = False
 
     def title_fits(self, card: Card) -> bool:
@@ -65,13 +70,9 @@ class Look:
         """Units of width of some columns made one."""
         return sum(self.widths[first : last + 1]) + BETWEEN * (last - first)
 
-    def line(self, size: float | None = None) -> float:
-        """Points of a printed line."""
-        return LINE * (size or self.size) / SIZES[0][0]
-
-    def text(self, text: str, room: float = FULL, *, bold: bool = False, size: float | None = None) -> float:
-        """Points of a paragraph in so many units of width."""
-        return lines_in(text, room, size or self.size, bold) * self.line(size)
+    def text(self, text: str, room: float | None = None, *, bold: bool = False) -> float:
+        """Points of a paragraph in so many units of width, or over the whole page."""
+        return lines_in(text, self.full if room is None else room, bold=bold) * self.line
 
     def rows(self, kind: Kind, rep: RepCard) -> list[float]:
         """Points of a rep's rows, each as high as its fullest cell; the last makes up for a long list of rests."""
@@ -81,7 +82,7 @@ class Look:
             cells += [(", ".join(names), self.room(*SPANS[kind][role])) for role, _, names in row.cells]
             heights.append(max(self.text(text, room) for text, room in cells) + PAD)
         rest = self.text(", ".join(rep.rest), self.room(REST, REST)) + PAD
-        lead = 3 * self.line() + PAD - self.whistle(rep)
+        lead = 3 * LINE + PAD - self.whistle(rep)
         if heights:
             heights[-1] += max(0.0, max(rest, lead) - sum(heights))
         return heights
@@ -94,82 +95,115 @@ class Look:
         """Points of a whole rep."""
         return sum(self.rows(kind, rep)) + self.whistle(rep)
 
+    def beside(self, block: BlockCard) -> int | None:
+        """The last column of a block's heading where the details fit beside it; None where they stand below."""
+        title, details = width(block.title, 12, True) + PADDING, width(block.details) + PADDING
+        fit = (last for last in range(REST) if title <= self.room(0, last) and details <= self.room(last + 1, REST))
+        return next(fit, None) if block.details else None
+
     def block(self, block: BlockCard) -> float:
         """Points of a block's heading and of its column heads."""
-        heads = 0 if block.kind is Kind.TOGETHER else self.line() + PAD
-        return self.line() + 4 + self.text(block.details) * bool(block.details) + heads
+        heads = 0 if block.kind is Kind.TOGETHER else LINE + PAD
+        below = bool(block.details) and self.beside(block) is None
+        return LINE + 4 + self.text(block.details) * below + heads
+
+    def title(self, card: Card) -> float:
+        """Points of the title, with day and time beside it or below."""
+        return TITLE if self.title_fits(card) else TITLE * lines_in(title_words(card), FULL, 20, True) + LINE + 4
+
+    def heads(self, card: Card) -> list[tuple[tuple[str, str], tuple[str, str] | None]]:
+        """Where, with whom and the like, a row each; two in one row where both are short."""
+        rows: list[tuple[tuple[str, str], tuple[str, str] | None]] = []
+        for label, words in card.heads:
+            left = rows[-1][0] if rows and rows[-1][1] is None else ("", "")
+            short = width(left[1]) + PADDING <= self.room(1, 2)
+            if left[0] and short and width(f"{label}: {words}") + PADDING <= self.room(3, REST):
+                rows[-1] = left, (label, words)
+            else:
+                rows.append(((label, words), None))
+        return rows
 
     def head(self, card: Card, first: bool) -> float:
         """Points above the first block."""
-        title = (
-            TITLE if self.title_fits(card) else TITLE * lines_in(title_words(card), FULL, 20, True) + self.line() + 4
-        )
         if not first:
-            return title + self.line() + 4
-        heads = sum(self.text(words, self.room(1, REST)) for _, words in card.heads)
+            return self.title(card) + LINE + 4
+        heads = sum(LINE if beside else self.text(words, self.room(1, REST)) for (_, words), beside in self.heads(card))
         sides = sum(self.text(names, self.room(2, REST)) for _, names in card.sides)
         notes = sum(self.text(note, bold=True) for note in card.notes)
-        return title + heads + sides + notes + 4
+        return self.title(card) + heads + sides + notes + 4
+
+    def cautions(self, card: Card) -> float:
+        """Points of the cautions."""
+        return sum(self.text(text) for text in card_cautions(card.help, card.not_checked))
 
     def foot(self, card: Card, first: bool) -> float:
         """Points of the room to write and, on the first page, of the cautions."""
-        cautions = card_cautions(card.help, card.not_checked) if first else ()
-        return 4 + 2 * LINE + PAD + sum(self.text(text, size=self.small) for text in cautions)
+        return 4 + 2 * LINE + PAD + (self.cautions(card) if first else 0)
 
 
 @dataclass(frozen=True)
 class WebLook(Look):
-    """The same card as the web page prints it: the roles of a row stand side by side as far as they fit."""
+    """The same card as the web page prints it: no columns, the roles of a row side by side as far as they fit."""
 
+    choices: ClassVar[tuple[Widths, ...]] = (COLUMN_WIDTHS,)
+    full: ClassVar[float] = _WEB - _MM / 2
+    line: ClassVar[float] = 12.4
     on_screen: ClassVar[bool] = True
 
     def rows(self, kind: Kind, rep: RepCard) -> list[float]:
         """Points of a rep's rows; who rests has one of its own."""
         said = [
-            (f"Area {row.label}", [f"Attack: {', '.join(names)}" for _, _, names in row.cells if names])
+            (f"Area {row.label}", [(f"{ROLES[role]}:", ", ".join(names)) for role, _, names in row.cells if names])
             for row in rep.slots
         ]
-        said += [("Rest", [", ".join(rep.rest)])] if rep.rest and rep.slots else []
-        heights = [max(self.text(label, WEB_LABEL), self._side_by_side(texts)) + PAD for label, texts in said]
+        said += [("Rest", [("", ", ".join(rep.rest))])] if rep.rest and rep.slots else []
+        heights = [max(self.text(label, WEB_LABEL), self._side_by_side(cells)) + PAD for label, cells in said]
         if heights:
-            heights[-1] += max(0.0, 3 * self.line() + PAD - self.whistle(rep) - sum(heights))
+            heights[-1] += max(0.0, 3 * self.line + PAD - self.whistle(rep) - sum(heights))
         return heights
 
-    def _side_by_side(self, texts: Sequence[str]) -> float:
+    def _side_by_side(self, cells: Sequence[tuple[str, str]]) -> float:
         lines, used = 1, 0.0
-        for text in texts:
-            wide = width(text, self.size)
-            if used and used + wide > WEB_ROOM:
+        for role, names in cells:
+            wide = width(role, bold=True) + width(f" {names}")
+            if used and used + wide > WEB_NAMES - PADDING:
                 lines, used = lines + 1, 0.0
-            lines += lines_in(text, WEB_ROOM, self.size) - 1
-            used += wide + 2
-        return lines * self.line()
+            lines += lines_in(f"{role} {names}", WEB_NAMES) - 1
+            used += wide + 4 * _MM
+        return lines * self.line
+
+    def whistle(self, rep: RepCard) -> float:
+        """Points of what changes at the whistle."""
+        return self.text(rep.whistle, WEB_WHISTLE if rep.slots else WEB_ALONE, bold=True) + PAD
+
+    def block(self, block: BlockCard) -> float:
+        """Points of a block's heading."""
+        return WEB_HEADING + self.text(block.details) * bool(block.details)
+
+    def head(self, card: Card, first: bool) -> float:
+        """Points above the first block; where and with whom stands on every page."""
+        said = (*card.heads, *(card.sides if first else ()))
+        notes = sum(self.text(note, bold=True) for note in card.notes) if first else 0.0
+        return self.title(card) + sum(self.text(f"{label}: {words}") for label, words in said) + notes
 
     def foot(self, card: Card, first: bool) -> float:
-        """Points of the foot, with the number of the plan."""
-        return super().foot(card, first) + self.line() + WEB_MORE
+        """Points of the foot, with the cautions and the number of the plan on every page."""
+        return WEB_FRAMES + self.line + self.cautions(card)
 
 
 def look_of(card: Card, made: type[Look] = Look) -> Look:
-    """The largest letters with which a card takes the fewest pages, and the widths with which it is shortest."""
+    """The widths with which a card takes the fewest pages, and of these the ones with which it is shortest."""
     blocks = [replace(block, reps=in_short(block.reps)) for block in card.blocks]
 
     def height(look: Look) -> float:
         body = sum(look.block(block) + sum(look.rep(block.kind, rep) for rep in block.reps) for block in blocks)
         return look.head(card, True) + body + look.foot(card, True)
 
-    best: tuple[int, Look] | None = None
-    for alone in (True, False):
-        for size, small in SIZES:
-            looks = (made(widths, size, small, alone) for widths in (COLUMN_WIDTHS, *OTHER_WIDTHS))
-            look = min(looks, key=height)
-            count = len(_cut(card, look))
-            if count == 1:
-                return look
-            if not alone and (best is None or count < best[0]):
-                best = count, look
-    assert best is not None
-    return best[1]
+    look = min((made(widths) for widths in made.choices), key=height)
+    if len(_cut(card, look)) == 1:
+        return look
+    several = (made(widths, alone=False) for widths in made.choices)
+    return min(several, key=lambda look: (len(_cut(card, look)), height(look)))
 
 
 def title_words(card: Card) -> str:
@@ -203,17 +237,32 @@ def pages(card: Card, *, on_screen: bool = False) -> tuple[Card, ...]:
 
 
 def _cut(card: Card, look: Look) -> list[tuple[BlockCard, ...]]:
-    """The blocks of each page."""
+    """The blocks of each page; a block begins a new page rather than be cut in two, where that takes no more pages."""
+    filled = _laid(card, look)
+    if len(filled) == 1:
+        return filled
+    whole = _laid(card, look, whole=True)
+    return whole if len(whole) == len(filled) else filled
+
+
+def _laid(card: Card, look: Look, *, whole: bool = False) -> list[tuple[BlockCard, ...]]:
+    """The blocks of each page, each page filled; `whole`: a block that does not fit begins the next page."""
     sheets: list[list[BlockCard]] = [[]]
     count, room = 0, PAGE - look.head(card, True) - look.foot(card, True)
+    next_room = PAGE - look.head(card, False) - look.foot(card, False)
     for block in card.blocks:
         above: tuple[RepCard, ...] = ()
+        shorts = in_short(block.reps)
+        needs = look.block(block) + sum(look.rep(block.kind, rep) for rep in shorts)
+        if whole and sheets[-1] and (needs > room or count + sum(bool(rep.slots) for rep in shorts) > MOST_REPS):
+            sheets.append([])
+            count, room = 0, next_room
         for rep in block.reps:
             shown = _in_short(rep, above)
             need = look.rep(block.kind, shown) + (0 if above else look.block(block))
             if sheets[-1] and ((count == MOST_REPS and shown.slots) or need > room):
                 sheets.append([])
-                count, room = 0, PAGE - look.head(card, False) - look.foot(card, look.on_screen)
+                count, room = 0, next_room
                 above, shown, need = (), rep, look.rep(block.kind, rep) + look.block(block)
             if not above:
                 sheets[-1].append(replace(block, reps=()))

@@ -35,6 +35,7 @@ class Book:
             "when": {**base, "font_size": 14, "bold": True, "align": "right", "valign": "vcenter"},
             "heading": {**base, "font_size": 13, "bold": True, "bottom": 2},
             "block": {**base, "font_size": 12, "bold": True, "top": 2, "valign": "vcenter"},
+            "beside": {**base, "top": 2, "align": "right", "valign": "vcenter"},
             "text": base,
             "lead": {**base, "font_size": 13},
             "label": {**base, "bold": True},
@@ -50,19 +51,7 @@ class Book:
             "number": {**boxed, "align": "right", "valign": "vcenter"},
             "strip": {**boxed, "font_name": "Courier New", "align": "center", "valign": "vcenter", "text_wrap": False},
         }
-        self._kinds = kinds
-        self._smaller: dict[tuple[str, float], Any] = {}
         self.formats = {kind: self.file.add_format(of) for kind, of in kinds.items()}
-
-    def form(self, kind: str, smaller: float) -> Any:
-        """A format with letters so many points larger than usual (smaller where that is below 0)."""
-        if not smaller or kind in ("title", "when"):
-            return self.formats[kind]
-        if (kind, smaller) not in self._smaller:
-            of = self._kinds[kind]
-            made = self.file.add_format({**of, "font_size": of.get("font_size", SIZE) + smaller})
-            self._smaller[kind, smaller] = made
-        return self._smaller[kind, smaller]
 
     def page(self, name: str, widths: Sequence[float], *, landscape: bool = False, one: bool = False) -> Page:
         """A new sheet of A4 with columns in these proportions; `one`: shrunk to a single page should it be too long."""
@@ -88,9 +77,7 @@ class Book:
 
 
 class Page:
-    """One sheet, filled from the top; `row` is the next free row (from 0), `smaller` what is added to the letters."""
-
-    smaller = 0.0
+    """One sheet, filled from the top; `row` is the next free row (from 0)."""
 
     def __init__(self, book: Book, name: str, widths: Sequence[float], landscape: bool, one: bool) -> None:
         self.book, self.widths, self.row, self.name = book, list(widths), 0, name
@@ -154,7 +141,7 @@ class Page:
 
     def span(self, first: int, last: int, text: str, kind: str, *, down: int = 0) -> None:
         """A text over some columns of this row, and `down` rows below it, merged where that is more than one cell."""
-        form = self.book.form(kind, self.smaller)
+        form = self.book.formats[kind]
         if last > first or down:
             self.sheet.merge_range(self.row, first, self.row + down, last, "", form)
         self.sheet.write_string(self.row, first, text, form)

@@ -1,4 +1,4 @@
-"""The fewest demands of a model that cannot stand together: a core, then one after the other left out.
+"""Demands of a model that cannot stand together, none of which can be spared: a core, then each left out in turn.
 
 Measured before this was written: cores are short only with presolve off and without an objective, one worker. Measured
 since: without presolve nine tenths of the time went into probing and the linear relaxation, which most questions about

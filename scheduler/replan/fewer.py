@@ -1,4 +1,4 @@
-"""The exact model for rotations after a change: fewer places changed than the quick repair found, or proof of none.
+"""The complete model for rotations after a change, where neither swaps nor the ring's own model have mended it.
 
 A yes-or-no question a step ("is there a lawful rotation with fewer changes?") is answered several times faster than
 the model makes the number small by itself.
@@ -18,7 +18,7 @@ from scheduler.solving import make_solver
 
 WISH = "few changes"
 PROOF_SHARE = 0.06  # of the limit, to look for fewer changes than a lawful plan has
-SMALL_RING = 200  # players x turns still open, up to which that is worth loading the solver while a coach waits
+SMALL_RING = 200  # players x turns still open, up to which to look for fewer while a coach waits
 PATIENT = 10.0  # a limit above this asks for it in any ring
 MORE: tuple[int | None, ...] = (1, 4, 10, 25, None)  # changes allowed beyond what is shown to be needed
 

@@ -1,4 +1,7 @@
-"""Rotations after a change: quick repair first, then the exact model, then the whole ring again."""
+"""Rotations after a change: swaps and turn by turn first, then the ring's model, then the complete one.
+
+Only where none of these keeps everybody within the fair share is the whole ring made anew, with the least excess.
+"""
 
 from __future__ import annotations
 

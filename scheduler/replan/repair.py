@@ -4,8 +4,8 @@ For given bibs and groups every lawful filling of a turn with few changes is kno
 to a lower bound for the week. Bibs as they are, and with one or two children in other bibs, are tried in the order of
 their bounds, and within each all ways through the week with so many changes. The first that is found has the least
 number of changes where everything cheaper has been looked at: three in other bibs or another group cost more. Before
-that, swaps give a lawful mending that stands where this takes too long; then that is said, and the exact model may look
-for less.
+that, swaps give a lawful mending that stands where this takes too long; then that is said, and the ring's own model may
+look for less.
 """
 
 from __future__ import annotations

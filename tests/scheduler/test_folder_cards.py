@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import replace
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -15,7 +16,7 @@ from scheduler.club.programme import KitNeed, PlanRow, SessionAsk
 from scheduler.club.when import Occurs, Span
 from scheduler.folder.cards import Card, cards
 from scheduler.folder.kit import carry
-from scheduler.folder.paging import MOST_REPS, PAGE, SIZES, look_of, pages
+from scheduler.folder.paging import MOST_REPS, PAGE, Look, WebLook, look_of, pages
 from scheduler.folder.whistle import whistle_words
 from scheduler.plan.names import card_names, plan_number, session_names, zones_words
 from scheduler.plan.plan import Place, StoodDown, WeekPlan
@@ -36,6 +37,13 @@ def said(before: list[Place], after: list[Place], areas: int = 1, game: bool = F
 
 def only(club: Club, plan: WeekPlan, earlier: WeekPlan | None = None) -> Card:
     return cards(club, plan, earlier)[0]
+
+
+def height(look: Look, page: Card) -> float:
+    """Points of a printed page."""
+    blocks = [(block, [rep.printed or rep for rep in block.reps]) for block in page.blocks]
+    parts = sum(look.block(block) + sum(look.rep(block.kind, rep) for rep in reps) for block, reps in blocks)
+    return look.head(page, page.page == 1) + parts + look.foot(page, page.page == 1)
 
 
 def test_nobody_moves() -> None:
@@ -216,11 +224,8 @@ def test_no_page_holds_more_than_twelve_reps_or_more_than_fits(players: int, rep
     assert kept == [(1, 1), *((2, rep) for rep in range(1, reps + 1))]
     for page in cut:
         held = sum(1 for block in page.blocks for rep in block.reps if rep.slots)
-        height = look.head(page, page.page == 1) + look.foot(page, page.page == 1) + sum(
-            look.block(b) + sum(look.rep(b.kind, rep) for rep in b.reps) for b in page.blocks
-        )  # fmt: skip
         assert held <= MOST_REPS
-        assert height <= PAGE
+        assert height(look, page) <= PAGE
 
 
 def test_a_usual_evening_fits_on_one_page() -> None:
@@ -228,30 +233,41 @@ def test_a_usual_evening_fits_on_one_page() -> None:
     assert [card.pages for card in pages(only(club, a_plan(club)))] == [1]
 
 
-@pytest.mark.parametrize(("players", "least"), [(14, 11), (16, 10), (18, 9.5)])
-def test_a_full_list_is_one_page_in_letters_as_large_as_fit(players: int, least: float) -> None:
+@pytest.mark.parametrize("on_screen", [False, True])
+@pytest.mark.parametrize("players", range(12, 31, 2))
+def test_every_page_is_as_high_as_a_page_at_most_and_as_full_as_can_be(players: int, on_screen: bool) -> None:
+    """Heights are those of letters of eleven points. No block begins a page that had room on the page before."""
     club = a_club(players=players)
     card = only(club, a_plan(club))
-    look = look_of(card)
-    assert [page.pages for page in pages(card)] == [1]
-    assert look.size >= least
-    assert look.small >= 9
-    larger = [look_at for look_at in SIZES if look_at > (look.size, look.small)]
-    for size, small in larger:
-        one = replace(look, size=size, small=small)
-        assert one.head(card, True) + one.foot(card, True) + sum(
-            one.block(block) + sum(one.rep(block.kind, rep) for rep in block.reps) for block in pages(card)[0].blocks
-        ) > PAGE  # fmt: skip
+    look, cut = look_of(card, WebLook if on_screen else Look), pages(card, on_screen=on_screen)
+    assert all(height(look, page) <= PAGE for page in cut)
+    assert [page.pages for page in cut] == [len(cut)] * len(cut)
+    assert [(b.block, rep.rep) for page in cut for b in page.blocks for rep in b.reps] == [
+        (b.block, rep.rep) for b in card.blocks for rep in b.reps
+    ]
+    for before, after in pairwise(cut):
+        assert height(look, replace(before, blocks=(*before.blocks, after.blocks[0]))) > PAGE
 
 
-def test_letters_are_smaller_only_where_that_saves_a_page() -> None:
-    """Fourteen reps are more than twelve and so two pages in any case: in large letters."""
-    club = a_club(players=14)
-    rows = (PlanRow(plan="Evening", block="1", practice=BOTH_ENDS.id, minutes=70, reps=14),)
-    card = only(club, a_plan(club.model_copy(update={"plans": rows})))
-    assert len(pages(card)) == 2
-    assert (look_of(card).size, look_of(card).small) == SIZES[0]
-    assert min(min(sizes) for sizes in SIZES) >= 9
+@pytest.mark.parametrize(("players", "on_paper", "on_screen"), [(14, 1, 1), (18, 1, 2), (22, 2, 2)])
+def test_a_full_list_takes_as_few_pages_as_letters_of_eleven_points_allow(
+    players: int, on_paper: int, on_screen: int
+) -> None:
+    club = a_club(players=players)
+    card = only(club, a_plan(club))
+    assert (len(pages(card)), len(pages(card, on_screen=True))) == (on_paper, on_screen)
+
+
+def test_a_block_begins_a_new_page_rather_than_be_cut_in_two() -> None:
+    """Twenty children: part of the game would still fit under the block before it, but not all."""
+    club = a_club(players=20)
+    one, two = pages(only(club, a_plan(club)))
+    game = two.blocks[0]
+    begun = replace(one, blocks=(*one.blocks, replace(game, reps=game.reps[:1])))
+    assert height(look_of(only(club, a_plan(club))), begun) <= PAGE
+    assert [block.block for block in one.blocks] == [1, 2]
+    assert [block.block for block in two.blocks] == [3]
+    assert [rep.rep for rep in two.blocks[0].reps] == [1, 2, 3]
 
 
 @pytest.mark.parametrize("players", [11, 12, 13, 14])
@@ -266,6 +282,22 @@ def test_an_evening_with_a_game_of_which_nobody_changes_is_one_page(players: int
     assert sum(words.startswith("Stay unless named: ") for words in said) == 1
     on_a_phone = [rep for page in pages(only(club, plan), on_screen=True) for b in page.blocks[-1:] for rep in b.reps]
     assert all(rep.slots for rep in on_a_phone)
+
+
+def test_short_words_of_the_head_share_a_row_and_long_ones_do_not() -> None:
+    where, adults, far = ("Where", "North"), ("Adults", "Ivo leads"), ("Where", "North, behind the hall, " * 3)
+    card = only(a_club(), a_plan(a_club()))
+    assert Look().heads(replace(card, heads=(where, adults))) == [(where, adults)]
+    assert Look().heads(replace(card, heads=(far, adults))) == [(far, None), (adults, None)]
+    assert Look().heads(replace(card, heads=(adults, far))) == [(adults, None), (far, None)]
+    assert Look().heads(replace(card, heads=(where, adults, far))) == [(where, adults), (far, None)]
+
+
+def test_kit_stands_beside_the_heading_of_a_block_where_both_fit() -> None:
+    first, second, _ = only(a_club(), a_plan(a_club())).blocks
+    assert Look().beside(first) is not None
+    assert Look().beside(second) is None
+    assert Look().beside(replace(first, details="")) is None
 
 
 def test_names_that_clash_are_told_apart_by_team() -> None:

@@ -87,9 +87,9 @@ def read(book: Any) -> dict[tuple[int, int], list[tuple[str, Spot]]]:
 
 def bibs_of(book: Any) -> dict[str, str]:
     """The bibs of every child, from the head of the card."""
-    sheet = book["Herons 1 (1)"]
-    rows = [(str(sheet.cell(line, 1).value).lower(), str(sheet.cell(line, 3).value)) for line in (4, 5)]
-    return {name: side for side, names in rows for name in names.split(", ")}
+    sheet = book[next(name for name in book.sheetnames if name.startswith("Herons 1"))]
+    rows = [(str(cells[0]).lower(), str(cells[2])) for cells in sheet.iter_rows(max_row=6, values_only=True)]
+    return {name: side for side, names in rows if side in ("bibs", "own shirts") for name in names.split(", ")}
 
 
 def breaks_by_hand(reps: dict[tuple[int, int], list[tuple[str, Spot]]], bibs: dict[str, str]) -> set[str]:
