@@ -6,6 +6,7 @@ soon proved; and session by session, each fitted to those before it, the rotatio
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from enum import Enum, auto
 from fractions import Fraction
@@ -24,7 +25,7 @@ from scheduler.rotation.whole_reps import hold_whole_reps
 from scheduler.solving import make_solver
 
 if TYPE_CHECKING:
-    from ortools.sat.python.cp_model import CpSolver
+    from ortools.sat.python.cp_model import CpSolver, IntVar
 
 MEND_STEPS = 160
 WISH_SHARE = 0.2  # of the limit, for sizes as wanted
@@ -214,23 +215,42 @@ def _filled_anew(
     hint(counts)
     tried = solve(counts, limit, least, counts.horizon if most is None else most, lessen=lessen)
     if tried.solver is not None:
-        read(counts, _as_wanted(counts, tried.solver, limit * WISH_SHARE))
+        read(counts, as_wanted(counts, tried.solver, limit * WISH_SHARE))
     return tried
 
 
-def _as_wanted(counts: CountsModel, solver: CpSolver, limit: float) -> CpSolver:
-    """The same excess with sizes nearer to those wanted, as far as the limit allows."""
-    model = counts.model
-    off = sum(split.off * literal for chosen in counts.chosen.values() for split, literal in chosen)
-    if solver.value(off) <= sum(min(split.off for split, _ in chosen) for chosen in counts.chosen.values()):
+def as_wanted(counts: CountsModel, solver: CpSolver, limit: float) -> CpSolver:
+    """The same excess with fewer rests, then sizes nearer to those wanted, then the draft's keepers, within the limit.
+
+    The draft's keepers share the goals as evenly as can be; the model holds them to their bounds alone.
+    """
+    model, chosen, others = counts.model, list(counts.chosen.values()), _other_keepers(counts)
+    size = 1 + len(others)
+    rest = size * (1 + sum(max(split.off for split, _ in found) for found in chosen))
+    costs = [[(rest * sum(split.rest) + size * split.off, literal) for split, literal in found] for found in chosen]
+    cost = sum(each * literal for found in costs for each, literal in found) + sum(others)
+    if solver.value(cost) <= sum(min(each for each, _ in found) for found in costs):
         return solver
     model.add(counts.excess <= solver.value(counts.excess))
+    forget: Callable[[], None] = model.clear_hints
+    forget()  # a second hint of the same variable would make the model invalid
     for index, value in enumerate(list(solver.response_proto.solution)):
         model.add_hint(model.get_int_var_from_proto_index(index), value)
-    model.minimize(off)
+    model.minimize(cost)
     better = make_solver(limit)
-    found = better.status_name(better.solve(model)) in ("OPTIMAL", "FEASIBLE")
-    return better if found else solver
+    status = better.status_name(better.solve(model))
+    assert status != "MODEL_INVALID", model.validate()
+    return better if status in ("OPTIMAL", "FEASIBLE") else solver
+
+
+def _other_keepers(counts: CountsModel) -> list[IntVar]:
+    """1 for each single child whom the model puts in goal in a turn where the draft does not."""
+    lineups = counts.draft.lineups
+    return [
+        goal
+        for (index, player), goal in counts.keep.items()
+        if not isinstance(goal, int) and player not in lineups[index].keepers
+    ]
 
 
 def _size(draft: Draft, first: int, last: int) -> int:

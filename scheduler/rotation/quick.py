@@ -21,6 +21,7 @@ from scheduler.rotation.placing import places_of
 from scheduler.rotation.repair import Repair
 from scheduler.rotation.roles import cast
 from scheduler.rotation.setting import Ring
+from scheduler.rotation.trades import Trades
 
 ATTEMPTS = 8
 SOON = 2  # attempts after which a small model is sooner done, where the ring is small enough for one
@@ -50,6 +51,7 @@ def rotate_quickly(club: Club, plan: WeekPlan, ring: Ring, *, mix: bool = True, 
     """
     size = sum(len(turn.there) for turn in ring.turns if turn.has_roles)
     draft, never = _best_draft(club, plan, ring, SOON if limit and size <= LARGEST_MODEL else ATTEMPTS), False
+    modelled = draft is None
     if draft is None and limit:
         draft, never = _from_counts(club, plan, ring, limit)
     if draft is None:
@@ -58,8 +60,10 @@ def rotate_quickly(club: Club, plan: WeekPlan, ring: Ring, *, mix: bool = True, 
     if limit and not Repair(draft).is_clean():
         from scheduler.rotation.lessen import lessened
 
-        least = lessened(draft, limit)
+        least, modelled = lessened(draft, limit), True
     clean = Repair(draft).is_clean()
+    if mix and modelled:
+        Trades(draft).run()
     if mix:
         Mixer(draft).run(min(MOST_TRIES, TRIES_A_TURN * len(draft.lineups)), Random(4))
     return Quick(with_places(club, plan, places_of(draft)), clean, Fraction(least, draft.scale))
