@@ -72,7 +72,7 @@ def _ours(town: Town, seconds: float) -> Found:
     outcome: Outcome | None = None
     stop = partial(os.kill, os.getpid(), signal.SIGINT)  # as a user does: the best plan so far is kept
     with suppress(KeyboardInterrupt), lawful_plans(watch.clock, plans), alarm(watch.clock, seconds, stop):
-        outcome = book(town.club, RULES, limit=10 * seconds, on_progress=watch)
+        outcome = book(town.club, RULES, on_progress=watch)
     found: Found = {"took": watch.clock(), "outcome": type(outcome).__name__ if outcome else "stopped"}
     booked = outcome if isinstance(outcome, Booked) else None
     plan = booked.plan if booked else plans[-1][1] if plans else None
