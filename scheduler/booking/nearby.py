@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from scheduler.booking.model import BookingModel
     from scheduler.booking.slots import Slot
 
     Numbers = NDArray[np.int64]
@@ -81,8 +82,8 @@ class Nearby:
                     plan, before = in_order(self._club, found), paid
                     paid, unhappy = self._unmet(plan, settled)
                     idle = 0 if paid < before else idle
-                if tried % TRIES_TO_AN_AUDIT == 0 and self._is_lawful(plan):
-                    lawful = plan
+                if tried % TRIES_TO_AN_AUDIT == 0:
+                    lawful = plan = plan if self._is_lawful(plan) else lawful
                     on_progress("part by part", int(sum(paid)), 0)
         except KeyboardInterrupt:
             return lawful, left, True
@@ -157,6 +158,9 @@ class Nearby:
             for planned in old.sessions
         }
         model = build_booking(small, self._rules, outsiders=False, slots=slots, relaxed=True)
+        for planned in old.sessions:
+            if planned.session not in changing:
+                _keep_adults(model, planned)
         stages = Stages(model, A_SOLVE, tidy=False)
         if not stages.start_from(old):
             return None, A_SOLVE - stages.left
@@ -185,6 +189,12 @@ class Nearby:
             found |= more
             if not more or not again:
                 return found
+
+
+def _keep_adults(model: BookingModel, planned: PlannedSession) -> None:
+    """A session that does not change has the adults it had, so that they are nowhere else then."""
+    for coach, literal in model.adults.possible(planned.session).items():
+        model.model.add(literal == int(coach in planned.coaches))
 
 
 def _of(plan: WeekPlan, sessions: Iterable[str]) -> WeekPlan:

@@ -19,7 +19,7 @@ from scheduler.booking.draft.claims import claims_of
 from scheduler.booking.draft.draft import drafts
 from scheduler.booking.draft.placing import Placing
 from scheduler.booking.nearby import Nearby
-from scheduler.booking.slots import Slot, planned_at
+from scheduler.booking.slots import Slot, planned_at, slot_of
 from scheduler.club.club import Club
 from scheduler.contract import Severity, is_booking_rule
 from scheduler.outcome import Booked
@@ -113,6 +113,40 @@ def test_part_by_part_is_lawful_and_never_worse(shared: int) -> None:
     assert paid(club, better) < paid(club, start)
     assert left < 1.5
     assert not stopped
+
+
+def test_no_part_takes_adults_from_the_rest() -> None:
+    """The leader of T001 helps T000; T001 would rather train just then, but the help that is booked stays."""
+    club = a_town(6, 0.5, 3, 1).club
+    leader = club.team("T001").coaches[0]
+    teams = tuple(
+        team.model_copy(update={"coaches": (*team.coaches, leader)}) if team.id == "T000" else team
+        for team in club.teams
+    )
+    coaches = tuple(
+        coach.model_copy(update={"available": None}) if coach.id in club.team("T001").coaches else coach
+        for coach in club.coaches
+    )
+    club = club.model_copy(update={"teams": teams, "coaches": coaches})
+    booked = book(club, RULES)
+    assert isinstance(booked, Booked)
+    week, slots, tempted = booked.plan, lawful_slots(club), 0
+    for helped in (one for one in week.sessions if one.teams == ("T000",) and leader in one.coaches):
+        for mine in (one for one in week.sessions if one.teams == ("T001",) and one.date != helped.date):
+            then = [s for s in slots[mine.session] if s.date == helped.date and s.span.overlaps(helped.span)]
+            here = slot_of(club, mine)
+            asks = tuple(
+                ask.model_copy(update={"wished_days": frozenset({helped.date.weekday()})})
+                if ask.id == mine.session
+                else ask
+                for ask in club.sessions
+            )
+            wishing = club.model_copy(update={"sessions": asks})
+            near = Nearby(wishing, RULES, {**slots, mine.session: [here, *then]})
+            found, _ = near.rebooked(week, {"T001"})
+            tempted += bool(then)
+            assert found is None or breaches(wishing, found) == []
+    assert tempted
 
 
 @pytest.mark.parametrize(
