@@ -65,6 +65,7 @@ class Stages:
         self.finished = True
         self._found: Solution | None = None  # what the plan was read from
         self._done: set[str] = set()
+        self._begun = False  # from a plan found elsewhere; branching on reduced costs takes longer then
 
     def start_from(self, plan: WeekPlan) -> bool:
         """Take a lawful plan as the first one, unless this model cannot say it; whether it can."""
@@ -79,7 +80,9 @@ class Stages:
         solver = make_solver(max(0.01, self.left), probing=0, fix_hinted=True)
         status = str(solver.solve(self._booking.model).name)
         self.left -= float(solver.response_proto.deterministic_time)
-        return status in ("OPTIMAL", "FEASIBLE") and self._take(Solution(list(solver.response_proto.solution)))
+        lawful = status in ("OPTIMAL", "FEASIBLE")
+        self._begun = lawful and self._take(Solution(list(solver.response_proto.solution)))
+        return self._begun
 
     def assume_least(self) -> bool:
         """Demand of who comes what counting alone shows that nobody could better; whether that makes sense here.
@@ -195,7 +198,7 @@ class Stages:
             max(0.01, allowed),
             linearization=parameters.linearization,
             probing=parameters.probing,
-            by_relaxation=parameters is IN_FULL,
+            by_relaxation=parameters is IN_FULL and not self._begun,
         )
         self._tell(stage)
         watch = Watch(self._booking, stage, weight, self._tell)
