@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     Numbers = NDArray[np.int64]
 
 SEED = 20240101
-STEPS_A_SESSION = 40  # before the search begins anew
+STEPS_A_SESSION = 100  # before the search begins anew
 TRIES = 12
 BANS = ((20, 60), (5, 15))  # for so many steps a session does not go back to where it was sent off; try by try
 GROWTHS = (ONE, ONE // 10)
