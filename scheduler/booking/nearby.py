@@ -16,6 +16,7 @@ from scheduler.booking.draft.claims import claims_of
 from scheduler.booking.slots import slot_of
 from scheduler.booking.twins import in_order
 from scheduler.club.club import Club
+from scheduler.club.numbers import so_many
 from scheduler.contract import Rule, Severity, is_booking_rule
 from scheduler.plan.plan import PlannedSession, WeekPlan
 from scheduler.priorities import BOOKING_ORDER
@@ -84,7 +85,7 @@ class Nearby:
                     idle = 0 if paid < before else idle
                 if tried % TRIES_TO_AN_AUDIT == 0:
                     lawful = plan = plan if self._is_lawful(plan) else lawful
-                    on_progress("part by part", int(sum(paid)), 0)
+                    on_progress(f"part by part, {so_many(len(unhappy), 'session')} with a wish unmet")
         except KeyboardInterrupt:
             return lawful, left, True
         return (plan if self._is_lawful(plan) else lawful), left, False

@@ -74,9 +74,9 @@ def module(name: str) -> Any:
 BEFORE_A_PLAN = [
     ("scheduler.workbook.read", "read_club"),
     ("scheduler.workbook.read", "_build"),
-    ("scheduler.booking.build", "build_booking"),
+    ("scheduler.booking.climb", "build_booking"),
     ("scheduler.booking.model", "Children"),
-    ("scheduler.booking.twins", "order_twins"),
+    ("scheduler.booking.climb", "order_twins"),
     ("scheduler.booking.stages", "make_solver"),
 ]
 
@@ -132,7 +132,7 @@ def test_while_files_are_written_nobody_listens(club: Path, monkeypatch: pytest.
     ("command", "where"),
     [
         (["check", "CLUB"], ("scheduler.workbook.read", "read_club")),
-        (["why", "CLUB"], ("scheduler.booking.build", "build_booking")),
+        (["why", "CLUB"], ("scheduler.booking.model", "Children")),
         (["audit", "CLUB", "WEEK"], ("scheduler.folder.find", "read_plan")),
         (["replan", "CLUB", "WEEK", "--absent", "Noor Haddad", "--on", "2026-12-08"],
          ("scheduler.replan.command", "replan")),
