@@ -32,4 +32,5 @@ class Watch(cp_model.CpSolverSolutionCallback):
             self.stop_search()
         else:
             self.last = found
-            self._tell(self._stage, self.objective_value // self._weight, self.best_objective_bound // self._weight)
+            least = max(0, self.best_objective_bound)  # no wish costs less than nothing
+            self._tell(self._stage, self.objective_value // self._weight, least // self._weight)
