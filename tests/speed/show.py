@@ -112,8 +112,20 @@ def grown(rows: Sequence[Found], measure: str, way: str = "evenweek") -> Points:
     return [(float(size), median(v)) for size, v in sorted(sizes.items()) if median(v) < inf]
 
 
+def at_every_size(rows: Sequence[Found]) -> list[Found]:
+    """The rows of kinds of clubs that were measured at every size: a harder kind at small sizes alone would bend it."""
+    mine = [row for row in rows if row["way"] == "evenweek"]
+    sizes: dict[tuple[object, ...], set[int]] = {}
+    for row in mine:
+        sizes.setdefault(tuple(row[key] for key in ("use", "zones", "shared", "seed")), set()).add(row["size"])
+    most = max(map(len, sizes.values()), default=0)
+    whole = {kind for kind, of in sizes.items() if len(of) == most}
+    return [row for row in rows if tuple(row[key] for key in ("use", "zones", "shared", "seed")) in whole]
+
+
 def growth(name: str, rows: Sequence[Found], measure: str) -> str:
     """The growth exponent in words; none where a size was not reached by half of its clubs."""
+    rows = at_every_size(rows)
     points = grown(rows, measure)
     missing = sorted({row["size"] for row in rows if row["way"] == "evenweek"} - {int(size) for size, _ in points})
     if missing:
@@ -149,8 +161,8 @@ def fairness(rows: Sequence[Found]) -> tuple[list[str], dict[str, dict[str, floa
 
 def curves(rows: Sequence[Found]) -> Mapping[str, Points]:
     """For each way the time to the first lawful plan by size, and ours to the proof."""
-    found = {f"{way}: first": grown(rows, "first", way) for way in WAYS["booking"]}
-    found["evenweek: proven"] = grown(rows, "proven")
+    found = {f"{way}: first": grown(at_every_size(rows), "first", way) for way in WAYS["booking"]}
+    found["evenweek: proven"] = grown(at_every_size(rows), "proven")
     return {name: points for name, points in found.items() if points}
 
 
