@@ -43,9 +43,7 @@ class Adults:
     def own(self, session: str) -> tuple[str, ...]:
         """The coaches of a session's teams, first of the first team first."""
         if session not in self._own:
-            club = self._booking.club
-            teams = club.session(session).teams
-            self._own[session] = tuple(dict.fromkeys(coach for team in teams for coach in club.team(team).coaches))
+            self._own[session] = self._booking.club.own_coaches(session)
         return self._own[session]
 
     def least_lent(self, session: str) -> int:

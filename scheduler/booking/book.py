@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from scheduler.booking.build import build_booking, hold_and_forbid, narrowed_booking
+from scheduler.booking.unmet import as_audited, unmet_of
 from scheduler.club.club import Club
-from scheduler.contract import Rule, Severity, is_booking_rule
+from scheduler.contract import Rule
 from scheduler.outcome import Booked, Conflict, OutOfTime
-from scheduler.plan.plan import PlannedSession, Proof, Unmet, WeekPlan
+from scheduler.plan.plan import PlannedSession, WeekPlan
 from scheduler.progress import Report, silent
 
 LIMIT = 60.0
-STOOD_DOWN = ("fewest minutes stood down", "fewest children stood down")
 
 
 def book(
@@ -37,7 +37,7 @@ def book(
     from scheduler.booking.climb import Climb
     from scheduler.booking.first import book_large
 
-    narrowed = narrowed_booking(club, rules, relaxed=not hold)
+    narrowed = narrowed_booking(club, rules)
     climb = Climb(
         club, rules, on_progress, hold=hold, forbidden=forbidden, may_cancel=may_cancel, earlier=earlier,
         narrowed=narrowed,
@@ -74,29 +74,3 @@ def why_none(
     model = build_booking(club, rules, switchable=True, may_cancel=may_cancel, wishes=False)
     hold_and_forbid(model, hold, forbidden)
     return conflict_of(model, limit, again=bool(forbidden))
-
-
-def as_audited(proofs: Sequence[Proof], unmet: Sequence[Unmet]) -> tuple[Proof, ...]:
-    """The proofs with what the audit finds lost, where that is more than the model knew, and so not shown the least.
-
-    The model counts each session's headers by themselves; children who have used theirs up elsewhere lose more.
-    """
-    found: list[Proof] = []
-    for proof in proofs:
-        value = sum(row.by for row in unmet if row.wish == proof.measure)
-        if proof.measure in STOOD_DOWN and value > proof.value:
-            text = f"{proof.measure}: {value:g}; at least {proof.bound:g}, not proven"
-            proof = proof.model_copy(update={"value": value, "proved": False, "text": text})
-        found.append(proof)
-    return tuple(found)
-
-
-def unmet_of(club: Club, plan: WeekPlan, rules: Sequence[Rule]) -> tuple[Unmet, ...]:
-    """Every wish that the plan pays for, from the audits of the booking rules."""
-    return tuple(
-        Unmet(wish=found.rule, about=found.about, text=found.text, by=float(found.by))
-        for rule in rules
-        if is_booking_rule(rule) and rule.off(club) is None
-        for found in rule.audit(club, plan)
-        if found.severity is Severity.NOTE
-    )

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, TypedDict
 
 from scheduler.booking.slots import slot_of
 from scheduler.club.club import Club
-from scheduler.contract import Rule, is_booking_rule, is_narrowing_rule
+from scheduler.contract import BookingRule, Rule, is_booking_rule, is_narrowing_rule
 from scheduler.plan.plan import PlannedSession, WeekPlan
 
 if TYPE_CHECKING:
@@ -58,28 +58,36 @@ def build_booking(
     )  # fmt: skip
     for planned in beside.sessions if beside is not None and like is None else ():
         model.keep_slot(planned.session, slot_of(club, planned))
-    mine = sorted((rule for rule in rules if is_booking_rule(rule) and rule.off(club) is None), key=lambda r: r.name)
-    for rule in mine if like is None else ():
-        if is_narrowing_rule(rule):
-            rule.narrow(club, model)
+    if like is None:
+        _narrow(club, rules, model)
     model.make()
-    for rule in mine:
+    for rule in _that_are_on(club, rules):
         rule.post(club, model)
     if not switchable:
         model.switches.fix_on()
     return model
 
 
-def narrowed_booking(club: Club, rules: Sequence[Rule], *, relaxed: bool = False) -> BookingModel:
+def narrowed_booking(club: Club, rules: Sequence[Rule]) -> BookingModel:
     """A model that has been narrowed and no more: for others to be made like it, each without doing so again."""
     from scheduler.booking.model import BookingModel
 
-    model = BookingModel(club, relaxed=relaxed)
-    for rule in sorted((rule for rule in rules if is_booking_rule(rule)), key=lambda rule: rule.name):
-        if is_narrowing_rule(rule) and rule.off(club) is None:
-            rule.narrow(club, model)
+    model = BookingModel(club)
+    _narrow(club, rules, model)
     model.end_narrowing()
     return model
+
+
+def _that_are_on(club: Club, rules: Sequence[Rule]) -> list[BookingRule[BookingModel]]:
+    """The rules of bookings that are on, by name: their order on the list changes no model."""
+    mine = [rule for rule in rules if is_booking_rule(rule) and rule.off(club) is None]
+    return sorted(mine, key=lambda rule: rule.name)
+
+
+def _narrow(club: Club, rules: Sequence[Rule], model: BookingModel) -> None:
+    for rule in _that_are_on(club, rules):
+        if is_narrowing_rule(rule):
+            rule.narrow(club, model)
 
 
 def hold_and_forbid(model: BookingModel, hold: Sequence[PlannedSession], forbidden: Sequence[WeekPlan]) -> None:

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, NamedTuple
 from scheduler.booking.build import Small, build_booking, hold_and_forbid
 from scheduler.booking.stages import Stages, proof_of
 from scheduler.booking.twins import order_twins
+from scheduler.booking.unmet import STOOD_DOWN, unmet_of
 from scheduler.club.club import Club
-from scheduler.contract import Rule, Severity, is_booking_rule
+from scheduler.contract import Rule, is_booking_rule
 from scheduler.plan.plan import PlannedSession, Proof, WeekPlan
 from scheduler.priorities import BOOKING_ORDER
 from scheduler.progress import Report
@@ -24,7 +25,6 @@ A plan found in a small one is as good as any: where nobody loses more than coun
 has all others at everything as well; and see `Stages.assume_least` about adults.
 """
 
-STOOD_DOWN = ("fewest minutes stood down", "fewest children stood down")
 RUNG_SHARE = 0.25  # of what is left, for a small model that cannot say the first week and so may have no plan at all
 
 
@@ -87,7 +87,7 @@ class Climb:
                 self._too_small.append(small)
             if stages.stopped or (stages.plan is not None) or not (stages.infeasible or spare):
                 break
-        if start is not None and stages.plan is None:
+        if start is not None and stages.plan is None and not stages.infeasible:
             return self.kept(start, left, stages.stopped)
         proofs = tuple(stages.proofs)
         return Climbed(stages.plan, proofs, stages.finished, stages.stopped, stages.infeasible, left)
@@ -95,11 +95,8 @@ class Climb:
     def kept(self, plan: WeekPlan, left: float, stopped: bool) -> Climbed:
         """A lawful week as it is, nothing shown of it but what is not paid for at all."""
         paid = dict.fromkeys((wish for wish in BOOKING_ORDER if wish in self._wishes()), 0.0)
-        for rule in self._rules:
-            if is_booking_rule(rule) and rule.off(self._club) is None:
-                for found in rule.audit(self._club, plan):
-                    if found.severity is Severity.NOTE and found.rule in paid:
-                        paid[found.rule] += found.by
+        for row in unmet_of(self._club, plan, self._rules):
+            paid[row.wish] += row.by
         proofs = tuple(proof_of(wish, value, 0, not value) for wish, value in paid.items())
         return Climbed(plan, proofs, all(proof.proved for proof in proofs), stopped, False, left)
 

@@ -61,10 +61,10 @@ def first_week(
 ) -> WeekPlan | None:
     """A lawful week, twins in order; None where no draft was found or none of its slots' people would do."""
     from scheduler.booking.build import build_booking
-    from scheduler.booking.draft.draft import drafts
+    from scheduler.booking.draft.draft import draft_of
 
     on_progress("a first week")
-    drafted = drafts(club, slots)
+    drafted = draft_of(club, slots)
     for outsiders in (False, True) if drafted is not None else ():
         held = {session: [slot] for session, slot in (drafted or {}).items()}
         model = build_booking(club, rules, outsiders=outsiders, slots=held)

@@ -1,7 +1,8 @@
 """A lawful week of a large club made better part by part: a few teams book anew on the ground that the others leave.
 
 Only the sessions of these teams and whoever shares children, adults or families with them make up the model; all others
-keep their ground, and nothing of them changes. Every better plan is audited as a whole before it is kept.
+keep their ground, and nothing of them changes. Every so many neighbourhoods the whole plan is audited, and what breaks
+a rule is given up.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ import numpy as np
 from scheduler.booking.draft.claims import claims_of
 from scheduler.booking.slots import slot_of
 from scheduler.booking.twins import in_order
+from scheduler.booking.unmet import unmet_of
 from scheduler.club.club import Club
 from scheduler.club.numbers import so_many
 from scheduler.contract import Rule, Severity, is_booking_rule
@@ -52,7 +54,7 @@ class Nearby:
         self._size = 2 * LEAST_TEAMS
         self._number = {one.session: number for number, one in enumerate(self._claims.wanted)}
         self._members = {ask.id: {player.id for player in club.members(ask.id)} for ask in club.sessions}
-        self._adults = {ask.id: {c for team in ask.teams for c in club.team(team).coaches} for ask in club.sessions}
+        self._adults = {ask.id: set(club.own_coaches(ask.id)) for ask in club.sessions}
         families = {player.id: player.family for player in club.players if player.family}
         self._families = {
             session: {families[player] for player in members if player in families}
@@ -75,16 +77,17 @@ class Nearby:
                     break
                 found, spent = self.rebooked(plan, self._teams(plan, unhappy if tried % AT_RANDOM else []))
                 left -= spent + OVERHEAD
-                self._size = max(
-                    LEAST_TEAMS, self._size + (1 if spent < A_SOLVE / 4 else -2 if spent >= A_SOLVE else 0)
-                )
+                self._grow(spent)
                 idle += 1
                 if found is not None:
                     plan, before = in_order(self._club, found), paid
                     paid, unhappy = self._unmet(plan, settled)
                     idle = 0 if paid < before else idle
                 if tried % TRIES_TO_AN_AUDIT == 0:
-                    lawful = plan = plan if self._is_lawful(plan) else lawful
+                    if not self._is_lawful(plan):
+                        plan = lawful
+                        paid, unhappy = self._unmet(plan, settled)
+                    lawful = plan
                     on_progress(f"part by part, {so_many(len(unhappy), 'session')} with a wish unmet")
         except KeyboardInterrupt:
             return lawful, left, True
@@ -102,13 +105,11 @@ class Nearby:
 
     def _unmet(self, plan: WeekPlan, settled: Container[str]) -> tuple[list[float], list[str]]:
         """What the plan pays for each wish, in order, and the sessions of whoever pays for one that is not settled."""
-        club, about = self._club, set[str]()
-        paid = dict.fromkeys(BOOKING_ORDER, 0.0)
-        for rule in self._rules:
-            for found in () if rule.firm else rule.audit(club, plan):
-                if found.severity is Severity.NOTE:
-                    about.update(() if found.rule in settled else found.about)
-                    paid[found.rule] = paid.get(found.rule, 0.0) + found.by
+        club, paid = self._club, dict.fromkeys(BOOKING_ORDER, 0.0)
+        unmet = unmet_of(club, plan, [rule for rule in self._rules if not rule.firm])
+        for row in unmet:
+            paid[row.wish] += row.by
+        about = {name for row in unmet if row.wish not in settled for name in row.about}
         teams = {club.player(name).team for name in about if club.has("player", name)} | about
         unhappy = [one.session for one in plan.sessions if one.session in about or teams & set(one.teams)]
         return list(paid.values()), unhappy

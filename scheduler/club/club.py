@@ -154,6 +154,11 @@ class Club(BaseModel):
         """Whoever belongs in a session before absences and limits: its teams' players, their doubles, its guests."""
         return self._members[session]
 
+    def own_coaches(self, session: str) -> tuple[str, ...]:
+        """The adults of a session's teams, first of the first team first."""
+        teams = self.session(session).teams
+        return tuple(dict.fromkeys(coach for team in teams for coach in self.team(team).coaches))
+
     def is_own(self, player: Player, session: str) -> bool:
         """Whether the session is one of the player's own team (not a second team, not a visit)."""
         return player.team in self.session(session).teams

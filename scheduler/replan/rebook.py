@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
 
-from scheduler.booking.book import unmet_of
 from scheduler.booking.slots import slot_of
+from scheduler.booking.unmet import unmet_of
 from scheduler.club.club import Club
 from scheduler.contract import Rule, is_booking_rule, is_narrowing_rule
 from scheduler.outcome import Conflict, OutOfTime

@@ -13,13 +13,15 @@ from constraints import RULES
 from constraints.pitch_bookings import PitchBookings
 from scheduler.booking import first
 from scheduler.booking.book import book
-from scheduler.booking.build import narrowed_booking
+from scheduler.booking.build import build_booking, narrowed_booking
 from scheduler.booking.climb import Climb
 from scheduler.booking.draft.claims import claims_of
-from scheduler.booking.draft.draft import drafts
+from scheduler.booking.draft.draft import draft_of
 from scheduler.booking.draft.placing import Placing
 from scheduler.booking.nearby import Nearby
 from scheduler.booking.slots import Slot, planned_at, slot_of
+from scheduler.booking.stages import Stages
+from scheduler.booking.twins import order_twins, twins_of
 from scheduler.club.club import Club
 from scheduler.contract import Severity, is_booking_rule
 from scheduler.outcome import Booked
@@ -31,6 +33,7 @@ from tests.speed.clubs import a_town
 from tests.towns import a_town as a_tangled_town
 
 ROOT = Path(__file__).parents[2]
+HOME = 20 * 60 + 30
 
 
 def lawful_slots(club: Club) -> dict[str, list[Slot]]:
@@ -58,7 +61,7 @@ def test_a_full_week_has_a_draft_on_lawful_ground(teams: int, zones: int, shared
     """The club is full to 90 %; whether ground is used twice is for the audit of pitch bookings to say."""
     club = a_town(teams, 0.9, zones, 1, shared=shared).club
     slots = lawful_slots(club)
-    drafted = drafts(club, slots)
+    drafted = draft_of(club, slots)
     assert drafted is not None
     assert list(drafted) == [ask.id for ask in club.sessions]
     assert all(slot in slots[session] for session, slot in drafted.items())
@@ -75,7 +78,7 @@ def test_ground_across_another_pitch_is_minded() -> None:
         club.pitches[0].model_copy(update={"id": "Across", "lies_on": club.pitches[0].id, "zones": 2}),
     )
     club = club.model_copy(update={"pitches": pitches})
-    drafted = drafts(club, lawful_slots(club))
+    drafted = draft_of(club, lawful_slots(club))
     assert drafted is not None
     assert list(PitchBookings().audit(club, as_plan(club, drafted))) == []
 
@@ -89,16 +92,40 @@ def test_what_cannot_all_be_placed_leaves_somebody_out() -> None:
     assert all(evening.values())
     placing = Placing(claims_of(club, evening))
     assert len(placing.search()) == 1
-    assert drafts(club, evening) is None
+    assert draft_of(club, evening) is None
 
 
-def test_a_session_that_is_fixed_stays() -> None:
-    club = a_town(12, 0.9, 3, 1).club
+def test_a_time_after_which_children_must_be_home_is_disliked() -> None:
+    """The younger finish by 20:30: no strict sketch has a later end, and a lax one would rather have an earlier."""
+    club = a_town(12, 0.75, 3, 1).club
+    young = {ask.id for ask in club.sessions if club.team(ask.teams[0]).age_group <= 12}
     slots = lawful_slots(club)
-    some = club.sessions[5].id
-    for slot in slots[some][:: max(1, len(slots[some]) // 3)]:
-        drafted = drafts(club, {**slots, some: [slot]})
-        assert drafted is None or drafted[some] == slot
+    assert any(slot.end > HOME for session in young for slot in slots[session])
+    for one in claims_of(club, slots, strict=True).wanted:
+        assert one.session not in young or max(one.times.end) <= HOME
+    for one in claims_of(club, slots, strict=False).wanted:
+        late = one.times.end > HOME
+        if one.session in young and late.any():
+            assert one.times.dislike[late].min() > one.times.dislike[~late].min()
+
+
+def test_a_start_is_said_in_the_model_as_it_is() -> None:
+    """Twins are swapped into the order of the sheet, which the models of the whole week demand."""
+    club = a_town(12, 0.9, 4, 2).club
+    alike = tuple(ask.model_copy(update={"wished_days": frozenset()}) for ask in club.sessions)
+    club = club.model_copy(update={"sessions": alike})
+    narrowed = narrowed_booking(club, RULES)
+    start = first.first_week(club, RULES, narrowed.narrowed, 60.0, silent)
+    assert start is not None
+    when = {one.session: (one.date, one.start) for one in start.sessions}
+    assert len(twins_of(club)) == 12
+    assert all(when[one] <= when[other] for one, other in twins_of(club))
+    model = build_booking(club, RULES, relaxed=True, like=narrowed)
+    order_twins(model)
+    stages = Stages(model, 60.0)
+    assert stages.start_from(start)
+    assert stages.plan is not None
+    assert {one.session: (one.date, one.start) for one in stages.plan.sessions} == when
 
 
 @pytest.mark.parametrize("shared", [0, 2])
@@ -113,6 +140,15 @@ def test_part_by_part_is_lawful_and_never_worse(shared: int) -> None:
     assert paid(club, better) < paid(club, start)
     assert left < 1.5
     assert not stopped
+
+
+def test_what_the_audit_of_the_whole_refuses_is_given_up(monkeypatch: pytest.MonkeyPatch) -> None:
+    club = a_town(12, 0.9, 4, 2).club
+    slots = lawful_slots(club)
+    start = first.first_week(club, RULES, slots, 60.0, silent)
+    assert start is not None
+    monkeypatch.setattr(Nearby, "_is_lawful", lambda *_: False)
+    assert Nearby(club, RULES, slots).improved(start, 0.5, silent)[0] == start
 
 
 def test_no_part_takes_adults_from_the_rest() -> None:
@@ -190,7 +226,7 @@ def test_a_week_that_breaks_a_rule_is_no_start() -> None:
     clash = other.model_copy(update={"date": one.date, "start": one.start, "pitch": one.pitch, "zones": one.zones})
     clash = clash.model_copy(update={"end": clash.start + club.session(other.session).minutes})
     broken = found.plan.model_copy(update={"sessions": (one, clash, *rest)})
-    narrowed = narrowed_booking(club, RULES, relaxed=True)
+    narrowed = narrowed_booking(club, RULES)
     ended = Climb(club, RULES, silent, narrowed=narrowed).run(30.0, broken)
     assert ended.plan is not None
     assert breaches(club, ended.plan) == []

@@ -109,7 +109,7 @@ def _relate(club: Club, wanted: list[Wanted], dislikes: Dislikes, strict: bool) 
     """Note for each pair of sessions what keeps them apart."""
     members = [{player.id for player in club.members(one.session)} for one in wanted]
     asks = [club.session(one.session) for one in wanted]
-    own = [set(dislikes.own(ask)) for ask in asks]
+    own = [set(club.own_coaches(ask.id)) for ask in asks]
     first = [set(dislikes.first(ask)) if strict else set() for ask in asks]
     needed = [dislikes.needed(ask) for ask in asks]
     for i, j in combinations(range(len(wanted)), 2):

@@ -31,10 +31,6 @@ class Dislikes:
             for session in squad.sessions:
                 self._squads[session].append(squad)
 
-    def own(self, ask: SessionAsk) -> tuple[str, ...]:
-        """The adults of a session's teams."""
-        return tuple(dict.fromkeys(coach for team in ask.teams for coach in self._club.team(team).coaches))
-
     def first(self, ask: SessionAsk) -> tuple[str, ...]:
         """The first coach of each of a session's teams."""
         return tuple(dict.fromkeys(coach for team in ask.teams for coach in self._club.team(team).coaches[:1]))
@@ -50,7 +46,7 @@ class Dislikes:
     def of(self, ask: SessionAsk, times: Sequence[When]) -> list[float]:
         """The cost of each time: adults to be lent, first coaches missing, and minutes lost by children in hundreds."""
         club, needed = self._club, self.needed(ask)
-        own = [club.coach(coach) for coach in self.own(ask)]
+        own = [club.coach(coach) for coach in club.own_coaches(ask.id)]
         first = [club.coach(coach) for coach in self.first(ask)]
         lost: dict[object, tuple[float, float]] = {}
         found = []

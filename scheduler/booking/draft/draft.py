@@ -12,16 +12,15 @@ from scheduler.club.club import Club
 TRIES = 12
 
 
-def drafts(club: Club, slots: Mapping[str, Sequence[Slot]]) -> dict[str, Slot] | None:
+def draft_of(club: Club, slots: Mapping[str, Sequence[Slot]]) -> dict[str, Slot] | None:
     """A slot for every session, none in another's way as far as the sketch of the rules goes; None: not found.
 
-    First at the times that cost least, then at any. A session with one slot stays in it.
+    First at the times that cost least, then at any.
     """
     for strict in (True, False):
         claims = claims_of(club, slots, strict)
-        fixed = frozenset(number for number, one in enumerate(claims.wanted) if len(slots[one.session]) == 1)
         for number in range(TRIES):
-            placing = Placing(claims, number, fixed)
+            placing = Placing(claims, number)
             if not placing.search():
                 return {one.session: one.slots[at] for one, at in zip(claims.wanted, placing.at, strict=True)}
     return None

@@ -28,10 +28,10 @@ NEVER = 2**60
 
 
 class Placing:
-    """One try: in which of its slots each session is; -1: none. `fixed`: numbers of sessions that stay put."""
+    """One try: in which of its slots each session is; -1: none."""
 
-    def __init__(self, claims: Claims, number: int = 0, fixed: frozenset[int] = frozenset()) -> None:
-        self._claims, self._fixed = claims, fixed
+    def __init__(self, claims: Claims, number: int = 0) -> None:
+        self._claims = claims
         self._random = Random(SEED + number)
         self._ban, self._growth = BANS[number % len(BANS)], GROWTHS[number // len(BANS) % len(GROWTHS)]
         count = len(claims.wanted)
@@ -39,8 +39,6 @@ class Placing:
         self._holder: Numbers = np.full(claims.cells, -1, dtype=np.int64)
         self._weight: Numbers = np.full(count + 1, ONE, dtype=np.int64)
         self._weight[count] = 0  # of nobody
-        for one in fixed:
-            self._weight[one] = ONE * ONE
         self._bans: list[dict[int, int]] = [{} for _ in claims.wanted]
         self.steps = 0
 
@@ -49,7 +47,7 @@ class Placing:
         wanted = self._claims.wanted
         waiting = sorted(
             (number for number, one in enumerate(wanted) if one.slots),
-            key=lambda one: (-self._weight[one], -wanted[one].takes.shape[1], len(wanted[one].slots)),
+            key=lambda one: (-wanted[one].takes.shape[1], len(wanted[one].slots)),
         )
         first = len(waiting)
         fewest, best = first + 1, list(self.at)
