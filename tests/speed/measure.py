@@ -22,6 +22,7 @@ from constraints import RULES
 from scheduler.booking.book import book
 from scheduler.booking.build import build_booking
 from scheduler.booking.model import BookingModel
+from scheduler.booking.nearby import Nearby
 from scheduler.club.club import Club
 from scheduler.outcome import Booked, Outcome
 from scheduler.plan.plan import WeekPlan
@@ -52,17 +53,26 @@ class Watch:
 
 
 @contextmanager
-def lawful_plans(clock: Stopwatch, found: list[tuple[float, WeekPlan]]) -> Iterator[None]:
-    """Keep every plan that the booking has read and found lawful, with its processor second."""
-    mended = BookingModel.mended
+def lawful_plans(club: Club, clock: Stopwatch, found: list[tuple[float, WeekPlan]]) -> Iterator[None]:
+    """Keep every plan of the whole week that the booking has read or put together, with its processor second."""
+    mended, rebooked = BookingModel.mended, Nearby.rebooked
 
-    def keep(model: BookingModel, plan: WeekPlan) -> WeekPlan | None:
+    def keep(plan: WeekPlan | None) -> None:
+        if plan is not None and len(plan.sessions) == len(club.sessions):
+            found.append((clock(), plan))
+
+    def read(model: BookingModel, plan: WeekPlan) -> WeekPlan | None:
         lawful = mended(model, plan)
-        if lawful is not None:
-            found.append((clock(), lawful))
+        if model.club.sessions == club.sessions:  # not of a part of it
+            keep(lawful)
         return lawful
 
-    with patch.object(BookingModel, "mended", keep):
+    def put_together(near: Nearby, plan: WeekPlan, teams: set[str]) -> tuple[WeekPlan | None, float]:
+        better, spent = rebooked(near, plan, teams)
+        keep(better)
+        return better, spent
+
+    with patch.object(BookingModel, "mended", read), patch.object(Nearby, "rebooked", put_together):
         yield
 
 
@@ -71,7 +81,7 @@ def _ours(town: Town, seconds: float) -> Found:
     plans: list[tuple[float, WeekPlan]] = []
     outcome: Outcome | None = None
     stop = partial(os.kill, os.getpid(), signal.SIGINT)  # as a user does: the best plan so far is kept
-    with suppress(KeyboardInterrupt), lawful_plans(watch.clock, plans), alarm(watch.clock, seconds, stop):
+    with suppress(KeyboardInterrupt), lawful_plans(town.club, watch.clock, plans), alarm(watch.clock, seconds, stop):
         outcome = book(town.club, RULES, on_progress=watch)
     found: Found = {"took": watch.clock(), "outcome": type(outcome).__name__ if outcome else "stopped"}
     booked = outcome if isinstance(outcome, Booked) else None
