@@ -42,8 +42,10 @@ def book(
         club, rules, on_progress, hold=hold, forbidden=forbidden, may_cancel=may_cancel, earlier=earlier,
         narrowed=narrowed,
     )  # fmt: skip
-    plain = not (hold or forbidden or may_cancel or earlier)
-    done = book_large(club, rules, climb, narrowed, limit, on_progress) if plain else climb.run(limit)
+    if hold or may_cancel or earlier:
+        done = climb.run(limit)
+    else:
+        done = book_large(club, rules, climb, narrowed, limit, on_progress, again=bool(forbidden))
     if done.plan is None:
         if done.infeasible:
             if not explain:

@@ -67,7 +67,7 @@ class Climb:
         try:
             return self._run(limit, start, tidy)
         except KeyboardInterrupt:  # between two solves
-            if start is None:
+            if start is None or self._forbidden:  # it may itself be forbidden
                 raise
             return self.kept(start, 0.0, True)
 
@@ -87,7 +87,7 @@ class Climb:
                 self._too_small.append(small)
             if stages.stopped or (stages.plan is not None) or not (stages.infeasible or spare):
                 break
-        if start is not None and stages.plan is None and not stages.infeasible:
+        if start is not None and stages.plan is None and not (stages.infeasible or self._forbidden):
             return self.kept(start, left, stages.stopped)
         proofs = tuple(stages.proofs)
         return Climbed(stages.plan, proofs, stages.finished, stages.stopped, stages.infeasible, left)

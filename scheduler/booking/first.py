@@ -32,13 +32,23 @@ def starts_of(narrowed: BookingModel) -> int:
 
 
 def book_large(
-    club: Club, rules: Sequence[Rule], climb: Climb, narrowed: BookingModel, limit: float, on_progress: Report
+    club: Club,
+    rules: Sequence[Rule],
+    climb: Climb,
+    narrowed: BookingModel,
+    limit: float,
+    on_progress: Report,
+    *,
+    again: bool = False,
 ) -> Climbed:
-    """The best week of a large club from a first one; of a club that is not large, from nothing."""
+    """The best week of a large club from a first one; of a club that is not large, from nothing.
+
+    `again`: some weeks are forbidden, which the search part by part knows nothing of.
+    """
     size, slots = starts_of(narrowed), narrowed.narrowed
     start = first_week(club, rules, slots, limit, on_progress) if size >= LARGE else None
-    if start is None:
-        return climb.run(limit)
+    if start is None or again:
+        return climb.run(limit, start)
     left, settled = limit, set[str]()
     if size < PROVABLE:
         found = climb.run(AT_ONCE * limit, start, tidy=False)

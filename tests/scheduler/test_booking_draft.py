@@ -218,6 +218,23 @@ def test_beyond_models_of_the_week_only_what_is_not_paid_is_proved(monkeypatch: 
     assert all(proof.proved == (proof.value == 0) and proof.bound == 0 for proof in found.plan.proofs)
 
 
+@pytest.mark.parametrize("shared", [0, 2])
+def test_a_forbidden_week_never_comes_again(shared: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Not as the start either: others are there, or for other minutes."""
+    club = a_town(6, 0.9, 3, 1, shared=shared).club
+    monkeypatch.setattr(first, "LARGE", 0)
+    narrowed = narrowed_booking(club, RULES)
+    week = first.first_week(club, RULES, narrowed.narrowed, 60.0, silent)
+    assert week is not None
+    found = book(club, RULES, forbidden=[week], explain=False)
+    who = {one.session: (one.players, one.stood_down) for one in week.sessions}
+    assert isinstance(found, Booked)
+    assert breaches(club, found.plan) == []
+    assert {one.session: (one.players, one.stood_down) for one in found.plan.sessions} != who
+    monkeypatch.setattr(Stages, "run", lambda _: None)  # out of time before anything is found
+    assert Climb(club, RULES, silent, narrowed=narrowed, forbidden=[week]).run(30.0, week).plan is None
+
+
 def test_a_week_that_breaks_a_rule_is_no_start() -> None:
     club = a_town(6, 0.75, 3, 1).club
     found = book(club, RULES)
