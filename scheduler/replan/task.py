@@ -63,13 +63,17 @@ class Task:
 
     @cached_property
     def sides(self) -> dict[Worn, int]:
-        """The bibs everybody wears, by the first place in the field; who only kept goal has none."""
-        found: dict[Worn, int] = {}
-        for (turn, here), old in zip(self.filled, self.old, strict=True):
+        """The bibs everybody wears, by most places in the field, the first of as many; who only kept goal has none.
+
+        A plan edited by hand may have somebody in both. What stays as it was played decides where there is any.
+        """
+        worn: dict[Worn, dict[int, int]] = {}
+        for number, ((turn, here), old) in enumerate(zip(self.filled, self.old, strict=True)):
             for player, slot in old.items():
                 if slot.role in FIELD and slot.side is not None and player in here:
-                    found.setdefault((player, self.stay(turn)), slot.side)
-        return found
+                    counts = worn.setdefault((player, self.stay(turn)), {})
+                    counts[slot.side] = counts.get(slot.side, 0) + (10**6 if number in self.locked else 1)
+        return {own: max(counts, key=lambda side: counts[side]) for own, counts in worn.items()}
 
     def _old(self, number: int) -> Filling:
         """What those there in both plans had, group included."""
@@ -98,13 +102,18 @@ class Task:
         return Mending(turn, here, self.old[number], own)
 
     def open_places(self) -> dict[Worn, int]:
-        """For each player and stay not begun in the field yet how many places change when the bibs do."""
+        """For each player and stay not begun in the field yet how many places must change when the bibs do.
+
+        A place that an edit by hand has in the other bibs already need not.
+        """
         counts = dict.fromkeys(self.sides, 0)
         for number, (turn, _) in enumerate(self.filled):
             for player, slot in self.old[number].items():
                 key = (player, self.stay(turn))
-                if slot.role in FIELD and key in counts:
-                    counts[key] += 1 if number not in self.locked else -(10**6)
+                if slot.role in FIELD and key in counts and number in self.locked:
+                    counts[key] -= 10**6
+                elif slot.role in FIELD and slot.side == self.sides.get(key):
+                    counts[key] += 1
         return {key: count for key, count in counts.items() if count > 0}
 
     def places_of_groups(self) -> int:

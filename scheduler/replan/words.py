@@ -20,12 +20,16 @@ def replanned_lines(done: Replanned, outcome: Booked) -> list[str]:
     """What changed and who must be told."""
     plan, changes = outcome.plan, done.changes
     if changes.nothing:
-        return [f"Nothing changes: plan {plan.revision} of the week of {plan.week} stays as it is."]
+        which = f"plan {plan.revision} of the week of {plan.week}"
+        if done.undone.nothing:
+            return [f"Nothing changes: {which} stays as it is."]
+        return [f"{which.capitalize()}: nothing changes for those who hold the plan before", *_undone_lines(done)]
     lines = [f"Plan {plan.revision} of the week of {plan.week}: {_counted(done)}"]
     texts = [*(row.text for row in changes.sessions), *(row.text for row in changes.adults)]
     texts += [row.text for row in (*changes.comes, *changes.stood_down)]
     lines += [f"  {text}" for text in texts]
     lines += _place_lines(done, plan)
+    lines += _undone_lines(done)
     lines += [f"  ({text})" for text in not_shown(done, outcome)]
     lines += [*finding_lines(found for found in outcome.findings if found.severity.value == "caution")]
     return [*lines, *_told_lines(done.told)]
@@ -48,6 +52,16 @@ def not_shown(done: Replanned, outcome: Booked) -> list[str]:
 def written_line(done: Replanned, folder: str) -> str:
     """Where it was written."""
     return f"Noted in {folder}" if done.changes.nothing else f"Written to {folder}"
+
+
+def _undone_lines(done: Replanned) -> list[str]:
+    """What of the edits by hand does not stand, so that nobody believes that it does."""
+    places = len(done.undone.places)
+    parts = [row.session for row in done.undone.sessions]
+    parts += [f"{places} place{'s' * (places != 1)}"] if places else []
+    if not parts:
+        return []
+    return [f"  Edited by hand and not kept as edited: {join(parts)} (audit of the edited file says what it breaks)"]
 
 
 def _place_lines(done: Replanned, plan: WeekPlan) -> list[str]:
@@ -100,6 +114,8 @@ def replanned_json(done: Replanned, outcome: Booked, folder: str) -> dict[str, A
         "nothing_changed": changes.nothing,
         "proven": outcome.proven,
         "not_shown": not_shown(done, outcome),
+        "edits_not_kept": {"sessions": [row.session for row in done.undone.sessions],
+                           "places": [row.text for row in done.undone.places]},
         "sessions": [{"session": row.session, "kind": row.kind, "text": row.text} for row in changes.sessions],
         "adults": [{"session": row.session, "come": list(row.come), "left": list(row.left), "text": row.text}
                    for row in changes.adults],

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
+from openpyxl import load_workbook
 
 from cli import main
 from tests.club_files import village
@@ -68,6 +69,41 @@ def test_edits_by_hand_are_kept(week: tuple[str, str]) -> None:
     done = run("replan", club, str(Path(folder) / "timetable.xlsx"))
     assert done.exit_code == 0, done.output
     assert "Nothing changes" in done.stdout
+
+
+def test_an_edit_that_breaks_a_rule_is_undone_and_that_is_said(week: tuple[str, str]) -> None:
+    """Two of different bibs change places in the first rep of a practice: nobody may change bibs."""
+    club, folder = week
+    file = Path(folder) / "timetable.xlsx"
+    book = load_workbook(file)
+    sheet = book[book.sheetnames[2]]
+    row = next(cell.row for cell in sheet["B"] if str(cell.value).startswith("1: "))
+    ours, theirs = (str(sheet.cell(row, column).value).split(", ") for column in (3, 4))
+    sheet.cell(row, 3, ", ".join([theirs[0], *ours[1:]]))
+    sheet.cell(row, 4, ", ".join([ours[0], *theirs[1:]]))
+    book.save(file)
+    assert run("audit", club, str(file)).exit_code == 6
+    done = run("replan", club, str(file))
+    assert done.exit_code == 0, done.output
+    assert "nothing changes for those who hold the plan before" in done.stdout
+    assert "Edited by hand and not kept as edited: 2 places" in done.stdout
+    assert run("audit", club, str(file)).exit_code == 0
+
+
+def test_a_plan_of_another_week_or_club_is_refused_in_words(week: tuple[str, str], tmp_path: Path) -> None:
+    club, folder = week
+    before = (Path(folder) / "plan.json").read_bytes()
+    later = run("replan", club, folder, "--week", "2026-12-14")
+    assert later.exit_code == 3
+    assert "the plan of the week of 2026-12-07" in later.stderr
+    teams = [{"team": "Robins", "age_group": "U11", "coaches": "Ana; Ben"}]
+    players = [{**player, "team": "Robins"} for player in village()["players"]]
+    other = tmp_path / "other.json"
+    other.write_text(json.dumps(village(teams=teams, players=players)))
+    done = run("replan", str(other), folder)
+    assert done.exit_code == 3, done.output
+    assert "it holds Wrens 1 and 1 more, which the club does not ask for" in done.stderr
+    assert (Path(folder) / "plan.json").read_bytes() == before
 
 
 def test_why_says_that_a_plan_exists(week: tuple[str, str]) -> None:

@@ -64,27 +64,31 @@ def test_the_model_alone_finds_and_proves_what_enumeration_finds(
     assert len(differences(now, known, found.plan).places) == least
 
 
-def two_change_bibs(plan: WeekPlan) -> WeekPlan:
-    """The week with the places of two children of different bibs changed over in the last rep alone."""
+def two_change_bibs(plan: WeekPlan, rep: int) -> WeekPlan:
+    """The week with the places of two children of different bibs changed over in one rep alone."""
     session = plan.sessions[0]
     block = session.blocks[-1]
     station = block.stations[0]
-    last = station.reps[-1]
-    one = next(place for place in last.places if place.side == "bibs" and place.role != "keep")
-    other = next(place for place in last.places if place.side != "bibs" and place.role != "keep")
+    edited = station.reps[rep]
+    one = next(place for place in edited.places if place.side == "bibs" and place.role != "keep")
+    other = next(place for place in edited.places if place.side != "bibs" and place.role != "keep")
     names = {one.player: other.player, other.player: one.player}
-    places = tuple(place.model_copy(update={"player": names.get(place.player, place.player)}) for place in last.places)
-    reps = (*station.reps[:-1], last.model_copy(update={"places": places}))
-    stations = (station.model_copy(update={"reps": reps}),)
+    places = tuple(
+        place.model_copy(update={"player": names.get(place.player, place.player)}) for place in edited.places
+    )
+    reps = [*station.reps]
+    reps[rep] = edited.model_copy(update={"places": places})
+    stations = (station.model_copy(update={"reps": tuple(reps)}),)
     blocks = (*session.blocks[:-1], block.model_copy(update={"stations": stations}))
     return plan.model_copy(update={"sessions": (session.model_copy(update={"blocks": blocks}),)})
 
 
+@pytest.mark.parametrize("rep", [0, -1])
 @pytest.mark.parametrize(("practice", "players"), [("game", 4), ("game", 5)])
-def test_an_edit_that_changes_bibs_is_undone_with_the_fewest_changes(practice: str, players: int) -> None:
+def test_an_edit_that_changes_bibs_is_undone_with_the_fewest_changes(practice: str, players: int, rep: int) -> None:
     """One rep in wrong bibs: that rep is mended, or the two wear the others' bibs from the start; no more than that."""
     club, plan = small(practice, players)
-    edited = two_change_bibs(plan)
+    edited = two_change_bibs(plan, rep)
     assert audit(club, edited, RULES).breaches
     found, laid, _ = asked(club, edited, 20)
     assert found.plan is not None
