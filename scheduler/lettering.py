@@ -6,6 +6,7 @@ advance widths of Liberation Sans, to which the sheet's font is metrically equal
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from functools import lru_cache
 from unicodedata import normalize
@@ -26,6 +27,7 @@ _UNITS = 11 / 0.75 / 8 / 1000  # units a thousandth of 11 points, at 96 pixels a
 _SAFE = 1.02  # programs and printers differ by some hundredths
 BETWEEN = 5 / 8  # units that a column is wider than its letters, and that cells made one gain
 PADDING = 0.4  # of a cell, both sides
+_AFTER_HYPHENS = re.compile(r"[^-]*-+|[^-]+")
 
 
 class _Advances(dict[str, int]):
@@ -54,7 +56,7 @@ def width(text: str, size: float = 11, bold: bool = False) -> float:
 
 @lru_cache(maxsize=65536)
 def lines_in(text: str, room: float, size: float = 11, bold: bool = False) -> int:
-    """Printed lines of a text in so many units, broken between words; a word too long for a line is broken inside."""
+    """Printed lines of a text in so many units, broken between words, a word too long for a line after its hyphens."""
     room = max(1.0, room - PADDING)
     count = 0
     for part in text.split("\n"):
@@ -66,7 +68,11 @@ def lines_in(text: str, room: float, size: float = 11, bold: bool = False) -> in
                 count, used = count + 1, 0.0
             elif used:
                 used += width(" ", size, bold)
-            while wide > room:
-                count, wide = count + 1, wide - room
-            used += wide
+            for piece in (word,) if wide <= room else _AFTER_HYPHENS.findall(word):
+                wide = width(piece, size, bold)
+                if used and used + wide > room:
+                    count, used = count + 1, 0.0
+                while wide > room:
+                    count, wide = count + 1, wide - room
+                used += wide
     return count

@@ -58,4 +58,13 @@ def test_lines_break_between_words_and_long_words_inside() -> None:
     assert lines_in("Ivo and Noor", room, 11, bold=True) == 2
     assert lines_in("m" * 30, room) == 5
     assert lines_in("one\ntwo\n", room) == 3
+
+
+def test_a_word_too_long_for_a_line_is_broken_after_its_hyphen() -> None:
+    """`17:00-` and `18:00,`: what follows stands beside the second half only where both fit."""
+    room = width("17:00-18:00,", bold=True) - 0.5
+    assert width("18:00, Marit", bold=True) > room
+    assert lines_in("17:00-18:00,", room, bold=True) == 2
+    assert lines_in("U9 1, 17:00-18:00, Marit", room, bold=True) == 4
+    assert lines_in("17:00-18:00, Marit", width("17:00-18:00, Marit", bold=True) + 0.5, bold=True) == 1
     assert width("東京") > width("mm") * 1.2
