@@ -6,7 +6,7 @@ from scheduler.club.programme import Kind
 from scheduler.club.when import hhmm
 from scheduler.folder.cards import BlockCard, Card, RepCard
 from scheduler.folder.cautions import card_cautions
-from scheduler.folder.paging import FULL, LINE, PAD, REST, ROLES, SPANS, TITLE, Look, title_words
+from scheduler.folder.paging import FULL, LINE, PAD, REST, ROLES, SPANS, TITLE, Look, again_words, title_words
 from scheduler.folder.paper import Book, Page
 from scheduler.lettering import lines_in
 
@@ -36,8 +36,8 @@ def write_card(book: Book, card: Card, look: Look) -> str:
         for note in card.notes:
             _row(page, look.text(note, bold=True), (0, REST, note, "label"))
     else:
-        heads = "; ".join(words.removesuffix(".") for _, words in card.heads)
-        _row(page, LINE, (0, REST, heads, "text"))
+        again = again_words(card)
+        _row(page, look.text(again), (0, REST, again, "text"))
     page.gap(4)
     for block in card.blocks:
         _block(page, block, look)

@@ -126,7 +126,7 @@ class Look:
     def head(self, card: Card, first: bool) -> float:
         """Points above the first block."""
         if not first:
-            return self.title(card) + LINE + 4
+            return self.title(card) + self.text(again_words(card)) + 4
         heads = sum(LINE if beside else self.text(words, self.room(1, REST)) for (_, words), beside in self.heads(card))
         sides = sum(self.text(names, self.room(2, REST)) for _, names in card.sides)
         notes = sum(self.text(note, bold=True) for note in card.notes)
@@ -209,6 +209,11 @@ def look_of(card: Card, made: type[Look] = Look) -> Look:
 def title_words(card: Card) -> str:
     """The card's title, with its page where there are several."""
     return card.title + (f" (page {card.page} of {card.pages})" if card.pages > 1 else "")
+
+
+def again_words(card: Card) -> str:
+    """Where and with whom, as later pages say it again in one sentence."""
+    return "; ".join(words.removesuffix(".") for _, words in card.heads)
 
 
 def _in_short(rep: RepCard, above: tuple[RepCard, ...]) -> RepCard:

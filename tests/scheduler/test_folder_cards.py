@@ -16,7 +16,7 @@ from scheduler.club.programme import KitNeed, PlanRow, SessionAsk
 from scheduler.club.when import Occurs, Span
 from scheduler.folder.cards import Card, cards
 from scheduler.folder.kit import carry
-from scheduler.folder.paging import MOST_REPS, PAGE, Look, WebLook, look_of, pages
+from scheduler.folder.paging import LINE, MOST_REPS, PAGE, Look, WebLook, look_of, pages
 from scheduler.folder.whistle import whistle_words
 from scheduler.plan.names import card_names, plan_number, session_names, zones_words
 from scheduler.plan.plan import Place, StoodDown, WeekPlan
@@ -291,6 +291,13 @@ def test_short_words_of_the_head_share_a_row_and_long_ones_do_not() -> None:
     assert Look().heads(replace(card, heads=(far, adults))) == [(far, None), (adults, None)]
     assert Look().heads(replace(card, heads=(adults, far))) == [(adults, None), (far, None)]
     assert Look().heads(replace(card, heads=(where, adults, far))) == [(where, adults), (far, None)]
+
+
+def test_a_second_page_has_room_to_say_again_where_and_with_whom() -> None:
+    """Three adults with long names take two lines."""
+    card = replace(only(a_club(), a_plan(a_club())), heads=(("Where", "North"), ("Adults", "Ivo leads")))
+    long = replace(card, heads=(("Where", "North"), ("Adults", "Ivo Someone-Longname leads, " * 5)))
+    assert Look(alone=False).head(long, first=False) - Look(alone=False).head(card, first=False) == pytest.approx(LINE)
 
 
 def test_kit_stands_beside_the_heading_of_a_block_where_both_fit() -> None:
