@@ -77,13 +77,13 @@ def write_coaches(book: Book, club: Club, plan: WeekPlan) -> None:
 
 
 def _stations(planned: PlannedSession, coach: str) -> str:
-    at = [
-        f"block {block.block} station {station.station}"
-        for block in planned.blocks
-        if len(block.stations) > 1
-        for station in block.stations
-        if coach in station.coaches
-    ]
+    """`station 1 in blocks 2, 3 and 4`: the blocks with several stations, by station."""
+    blocks: dict[int, list[str]] = {}
+    for block in planned.blocks:
+        for station in block.stations if len(block.stations) > 1 else ():
+            if coach in station.coaches:
+                blocks.setdefault(station.station, []).append(str(block.block))
+    at = [f"station {n} in block{'s' * (len(found) > 1)} {join(found)}" for n, found in blocks.items()]
     return ", ".join(at)
 
 
@@ -152,6 +152,8 @@ def strip(line: Line) -> str:
 
 def proof_words(proof: Proof) -> str:
     """A recorded figure as a sentence a coach can read."""
+    if proof.pool == "booking" and proof.proved and not proof.value:
+        return f"{plain(proof.measure[:1].upper() + proof.measure[1:])}: met in full."
     if proof.text:
         return f"{plain(proof.text[:1].upper() + proof.text[1:])}."
     unit = f" {plain(proof.unit)}" if proof.unit else ""

@@ -178,7 +178,7 @@ def _club_sheet(book: Any, sheet: Sheet, formats: Formats) -> None:
 def write_blank(path: Path) -> None:
     """Write a blank club workbook; `UsageFault` where a file of this name is there already or the name is no .xlsx."""
     if path.exists():
-        raise UsageFault(f"{path}: is there already and is not overwritten; choose another name")
+        raise UsageFault(f"{path} is there already and is not overwritten; choose another name")
     if path.suffix.casefold() != ".xlsx":
         raise UsageFault(f"{path}: a club workbook ends in .xlsx, such as {path.stem or 'club'}.xlsx")
     if not path.parent.is_dir():

@@ -15,10 +15,11 @@ from openpyxl import load_workbook
 from scheduler.club.club import Club
 from scheduler.club.people import Absence, Carried, Elsewhere, KeeperWish, Limits, Match
 from scheduler.club.places import Booked, Site
+from scheduler.club.programme import PlanRow
 from scheduler.club.when import Occurs, Span
 from scheduler.errors import FolderExists, InputFaults
 from scheduler.folder.find import default_folder, read_plan
-from scheduler.folder.listsheets import strip
+from scheduler.folder.listsheets import proof_words, strip
 from scheduler.folder.pages import cards_html, noticeboard_html
 from scheduler.folder.timetable import write_timetable
 from scheduler.folder.weeksheet import taken_words
@@ -26,7 +27,7 @@ from scheduler.folder.write import write_folder
 from scheduler.lettering import lines_in
 from scheduler.plan.ledger import Line
 from scheduler.plan.plan import Cancelled, Proof, StoodDown, Unmet, WeekPlan
-from tests.clubs import MONDAY, a_club
+from tests.clubs import BOTH_ENDS, MONDAY, WARM_UP, a_club
 from tests.plans import a_plan
 
 ODD = ("Zoë", "Björn Łuk.", "Nguyễn", "Oğuz", "Max <b>", "=1+1", "+2", "-Ines", "@Omar", "<script>x</script>", "A&B")
@@ -189,6 +190,41 @@ def test_cancelled_sessions_and_figures_are_said_in_sentences(tmp_path: Path) ->
     assert figure in texts
     assert any(text.startswith("Kites 1 on Wed 9 Sep") and "is not held" in text for text in texts)
     assert "Not held: Kites 1." in noticeboard_html(club, plan)
+
+
+def test_a_wish_that_costs_nothing_is_met_in_full_and_one_that_does_keeps_its_figure() -> None:
+    figures = {"measure": "early finish", "pool": "booking", "bound": 0.0, "unit": "sessions"}
+    met = Proof(value=0.0, proved=True, text="early finish: 0; less is not possible", **figures)
+    assert proof_words(met) == "Early finish: met in full."
+    paid = Proof(value=2.0, proved=False, text="early finish: 2; at least 0, not proven", **figures)
+    assert proof_words(paid) == "Early finish: 2; at least 0, not proven."
+
+
+def test_an_adult_at_one_station_in_several_blocks_reads_the_station_once(tmp_path: Path) -> None:
+    rows = [PlanRow(plan="Evening", block="1", practice=WARM_UP.id, minutes=15)]
+    rows += [
+        PlanRow(plan="Evening", block=b, practice=p, minutes=20) for b in "234" for p in (BOTH_ENDS.id, WARM_UP.id)
+    ]
+    club = a_club(players=24).model_copy(update={"plans": tuple(rows)})
+    (planned,) = a_plan(club).sessions
+    leader = planned.coaches[0]
+    blocks = tuple(
+        block.model_copy(
+            update={
+                "stations": tuple(
+                    station.model_copy(
+                        update={"coaches": (leader,) if station.station == 1 + (block.block == 4) else ()}
+                    )
+                    for station in block.stations
+                )
+            }
+        )
+        for block in planned.blocks
+    )
+    plan = a_plan(club).model_copy(update={"sessions": (planned.model_copy(update={"blocks": blocks}),)})
+    write_timetable(club, plan, tmp_path / "timetable.xlsx")
+    texts = [cell.value for row in load_workbook(tmp_path / "timetable.xlsx")["Coaches"].iter_rows() for cell in row]
+    assert "leads; station 1 in blocks 2 and 3, station 2 in block 4" in texts
 
 
 @pytest.mark.parametrize(

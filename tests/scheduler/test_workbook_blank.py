@@ -73,7 +73,7 @@ def test_filling_the_least_gives_the_village(blank: Path, tmp_path: Path) -> Non
 
 def test_nothing_is_overwritten(blank: Path) -> None:
     before = blank.read_bytes()
-    with pytest.raises(UsageFault, match="not overwritten"):
+    with pytest.raises(UsageFault, match=r"\.xlsx is there already and is not overwritten"):
         write_blank(blank)
     assert blank.read_bytes() == before
 
