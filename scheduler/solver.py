@@ -63,11 +63,13 @@ class Solver(cp_model.CpSolver):
     def solve(
         self, model: cp_model.CpModel, solution_callback: cp_model.CpSolverSolutionCallback | None = None
     ) -> CpSolverStatus:
-        """As CP-SAT's own."""
+        """As CP-SAT's own, but for a model that it cannot read: that is our defect, and never an answer."""
         self.parameters.catch_sigint_signal = False
         with Ears(self.stop_search) as ears:
             status = super().solve(model, solution_callback)
         self.stopped = ears.told
+        if status == cp_model.MODEL_INVALID:
+            raise AssertionError(model.validate())
         if not self.keeps_best:
             ears.tell()
         return status
