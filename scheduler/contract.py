@@ -128,13 +128,13 @@ def is_in_parts(rule: Rule) -> TypeGuard[RuleInParts]:
     return hasattr(rule, "off_in_part")
 
 
-def is_narrowing_rule(rule: Rule) -> TypeGuard[NarrowingRule[Any]]:
-    """Whether the rule speaks before there are variables."""
+def is_narrowing_rule(rule: BookingRule[Model]) -> TypeGuard[NarrowingRule[Model]]:
+    """Whether the booking rule also speaks before there are variables."""
     return hasattr(rule, "narrow")
 
 
 def is_booking_rule(rule: Rule) -> TypeGuard[BookingRule[Any]]:
-    """Whether the rule posts to the booking."""
+    """Whether the rule posts to the booking. Whoever lets it post names the model by type, as in `booking.build`."""
     return hasattr(rule, "post")
 
 

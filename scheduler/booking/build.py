@@ -26,6 +26,11 @@ class Small(TypedDict, total=False):
     widened: frozenset[str]
 
 
+def posting(club: Club, rules: Sequence[Rule]) -> list[BookingRule[BookingModel]]:
+    """The rules that are on and have a say in the booking, in an order that does not hang on the registry's."""
+    return sorted((rule for rule in rules if is_booking_rule(rule) and rule.off(club) is None), key=lambda r: r.name)
+
+
 def build_booking(
     club: Club,
     rules: Sequence[Rule],
@@ -61,7 +66,7 @@ def build_booking(
     if like is None:
         _narrow(club, rules, model)
     model.make()
-    for rule in _that_are_on(club, rules):
+    for rule in posting(club, rules):
         rule.post(club, model)
     if not switchable:
         model.switches.fix_on()
@@ -78,14 +83,8 @@ def narrowed_booking(club: Club, rules: Sequence[Rule]) -> BookingModel:
     return model
 
 
-def _that_are_on(club: Club, rules: Sequence[Rule]) -> list[BookingRule[BookingModel]]:
-    """The rules of bookings that are on, by name: their order on the list changes no model."""
-    mine = [rule for rule in rules if is_booking_rule(rule) and rule.off(club) is None]
-    return sorted(mine, key=lambda rule: rule.name)
-
-
 def _narrow(club: Club, rules: Sequence[Rule], model: BookingModel) -> None:
-    for rule in _that_are_on(club, rules):
+    for rule in posting(club, rules):
         if is_narrowing_rule(rule):
             rule.narrow(club, model)
 

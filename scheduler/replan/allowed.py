@@ -8,12 +8,13 @@ import datetime as dt
 from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, cast
 
+from scheduler.booking.build import posting
 from scheduler.booking.slots import Slot, slots_of
 from scheduler.booking.standdown import AGE_LIMIT
 from scheduler.club.club import Club
 from scheduler.club.people import Player
 from scheduler.club.when import Span
-from scheduler.contract import Rule, is_booking_rule, is_narrowing_rule
+from scheduler.contract import Rule, is_narrowing_rule
 from scheduler.outcome import Demand
 from scheduler.plan.plan import PlannedSession, StoodDown, WeekPlan
 from scheduler.plan.presence import can_come
@@ -87,8 +88,8 @@ class Allowed:
         asks = tuple(self._club.session(session) for session in slots)
         part = self._club.model_copy(update={"sessions": asks})
         model = cast("BookingModel", cast("Any", _Narrowed(dict(slots))))
-        for rule in self._rules:
-            if is_booking_rule(rule) and is_narrowing_rule(rule) and rule.off(part) is None:
+        for rule in posting(part, self._rules):
+            if is_narrowing_rule(rule):
                 rule.narrow(part, model)
         return {session: model.slots(session) for session in slots}
 

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from scheduler.booking.slots import slot_of
 from scheduler.booking.unmet import unmet_of
 from scheduler.club.club import Club
-from scheduler.contract import Rule, is_booking_rule, is_narrowing_rule
+from scheduler.contract import BookingRule, Rule, is_booking_rule, is_narrowing_rule
 from scheduler.outcome import Conflict, OutOfTime
 from scheduler.plan.plan import PlannedSession, Proof, WeekPlan
 from scheduler.progress import Report, silent
@@ -178,7 +178,9 @@ class _Task:
                 model.keep_slot(planned.session, slot_of(self._club, planned))
                 if planned.session not in self._fixed:
                     model.adults.keep(planned.session, planned.coaches)
-        mine = [rule for rule in rules if is_booking_rule(rule) and rule.off(self._club) is None]
+        mine: list[BookingRule[BookingModel]] = [
+            rule for rule in rules if is_booking_rule(rule) and rule.off(self._club) is None
+        ]
         for rule in mine:
             if is_narrowing_rule(rule):
                 rule.narrow(self._club, model)

@@ -13,7 +13,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from scheduler.club.club import Club
-from scheduler.contract import Rule, is_rotation_rule
+from scheduler.contract import RotationRule, Rule, is_rotation_rule
 from scheduler.plan.plan import Proof, WeekPlan
 from scheduler.priorities import ROTATION_ORDER
 from scheduler.rotation.allowance import EXCESS, EXCESS_CHILDREN, ROUNDING, excess_records
@@ -68,9 +68,11 @@ def build_rotation(
 
     groups = groups_in(groups_from, ring) if groups_from is not None else None
     model = RotationModel(club, plan, ring, groups=groups, earlier=earlier, wishes=wishes)
-    for rule in rules:
-        if is_rotation_rule(rule) and rule.off(club) is None:
-            rule.post_roles(club, plan, model)
+    mine: list[RotationRule[RotationModel]] = [
+        rule for rule in rules if is_rotation_rule(rule) and rule.off(club) is None
+    ]
+    for rule in mine:
+        rule.post_roles(club, plan, model)
     return model
 
 
