@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -23,6 +23,7 @@ from scheduler.solving import make_solver
 MOST_WAYS, MOST_OF_A_KIND = 6, 3
 MOST_TRIES, MOST_OPEN_TRIES = 6, 3  # of one kind, with all other sessions in their slots, and with all of them open
 FEW = 8  # sessions in one conflict for which a model of them alone is quick
+SOLVED = ("OPTIMAL", "FEASIBLE")
 A_TRY, AN_OPEN_TRY = 5.0, 1.0  # deterministic seconds, with the others in their slots and with all of them open
 
 
@@ -128,9 +129,8 @@ class Trial:
         """
         quick = self._held is not None and len(self._sessions) <= FEW
         found = self._tried(self._quickly, MOST_TRIES) if quick else []
-        week = self._week
         found = found or self._tried(lambda way, _: self._lawful(way, None, None), MOST_OPEN_TRIES)
-        return found or ([*fewest_left_out(self._club, week.rules, week.left)] if week.left > 0 else [])
+        return found or self._fewest_left_out()
 
     def _tried(self, helps: Callable[[Way, dict[str, list[Slot]]], bool], most: int) -> list[Way]:
         found: list[Way] = []
@@ -166,6 +166,26 @@ class Trial:
         lawful, spent = is_lawful(way.club, self._week.rules, min(A_TRY, self._week.left), beside, widened)
         self._week.left -= spent
         return lawful
+
+    def _fewest_left_out(self) -> list[Way]:
+        """The fewest sessions without which the others can be held in the slots found, and every turn be filled."""
+        club, week = self._club, self._week
+        if week.left <= 0:
+            return []
+        model = build_booking(club, week.rules, wishes=False, may_cancel=True)
+        off = [(ask.id, literal) for ask in club.sessions if (literal := model.cancelled(ask.id)) is not None]
+        model.model.minimize(sum(literal for _, literal in off))
+        solver = make_solver(week.left, linearization=2)
+        status = solver.solve(model.model).name
+        week.left -= float(solver.response_proto.deterministic_time)
+        names = [session for session, literal in off if status in SOLVED and solver.boolean_value(literal)]
+        if not names:
+            return []
+        plan = model.read(solver)
+        way = Way(9, names[0], f"leave out {listed(names)} this week", _held_in(club, plan))
+        lawful, spent = is_lawful(way.club, week.rules, week.left, plan.model_copy(update={"cancelled": ()}))
+        week.left -= spent
+        return [way] if lawful else []
 
     def _slots_alone(self, way: Way) -> dict[str, list[Slot]] | None:
         """The slots of the sessions of the conflict; None where they could not be held even if there were no others.
@@ -232,16 +252,3 @@ def _played(
 def _can_be_played(club: Club, plan: WeekPlan, rules: Sequence[Rule]) -> bool:
     """Whether every turn of a booked week can be filled by number."""
     return not any(shortages(club, ring, rules) for ring in settings(club, plan))
-
-
-def fewest_left_out(club: Club, rules: Sequence[Rule], limit: float) -> Iterator[Way]:
-    """The fewest sessions without which the others can be booked, where that was found."""
-    model = build_booking(club, rules, wishes=False, may_cancel=True)
-    off = [(ask.id, literal) for ask in club.sessions if (literal := model.cancelled(ask.id)) is not None]
-    model.model.minimize(sum(literal for _, literal in off))
-    solver = make_solver(limit, linearization=2)
-    if solver.solve(model.model).name in ("OPTIMAL", "FEASIBLE"):
-        names = [session for session, literal in off if solver.boolean_value(literal)]
-        if names:
-            rest = tuple(ask for ask in club.sessions if ask.id not in names)
-            yield Way(9, names[0], f"leave out {listed(names)} this week", club.model_copy(update={"sessions": rest}))

@@ -14,6 +14,7 @@ from scheduler.club.programme import Kind, PlanRow, Practice, Sizes
 from scheduler.club.when import Occurs, Span
 from scheduler.outcome import Booked as PlanBooked
 from scheduler.outcome import Clash, Conflict
+from scheduler.reasons import ways_out
 from scheduler.reasons.arithmetic import impossible
 from scheduler.reasons.ways_out import is_lawful
 from scheduler.reasons.why import ASKED, can_stand, sessions_in, why, without_sessions
@@ -245,6 +246,25 @@ def test_every_way_out_was_lawful() -> None:
     assert "let Herons 1 be on Monday too" in clash.ways_out
     freed = asking(club, ("Herons 1",), days=frozenset({0, 2}))
     assert isinstance(plan_week(freed, RULES, limit=10), PlanBooked)
+
+
+def three_with_one_coach() -> Club:
+    """Three sessions at one time, for all of which there is one coach: whichever is let go, two are left."""
+    club = asking(a_club(teams=3, zones=6), zones=2, days=frozenset({2}), earliest=18 * 60, latest=19 * 60 + 15)
+    teams = tuple(team.model_copy(update={"coaches": ("coach Herons 1",)}) for team in club.teams)
+    return club.model_copy(update={"teams": teams})
+
+
+def test_where_no_change_helps_the_fewest_sessions_to_leave_out_are_said() -> None:
+    (clash,) = conflict(three_with_one_coach()).clashes
+    assert clash.ways_out == ("leave out Herons 1 and Kites 1 this week",)
+
+
+def test_they_too_are_said_only_where_what_is_left_can_be_played(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(ways_out, "shortages", lambda *_: ("somebody",))
+    found = why(three_with_one_coach(), RULES, 30)
+    assert found is not None
+    assert [clash.ways_out for clash in found.clashes] == [()]
 
 
 @pytest.mark.parametrize("teams", [1, 2, 3])
