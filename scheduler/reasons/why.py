@@ -36,7 +36,7 @@ def why(club: Club, rules: Sequence[Rule], limit: float = 60.0) -> Conflict | No
     from scheduler.reasons.feasible import Feasible
 
     counted = impossible(club)
-    solved, late, base = _booking_clashes(Feasible(club, rules, limit), club, rules, counted)
+    solved, late, base = _booking_clashes(Feasible(club, rules, limit), counted)
     clashes = (*counted, *solved)
     if clashes:
         from scheduler.reasons.ways_out import with_ways_out
@@ -66,9 +66,7 @@ def sessions_in(club: Club, clash: Clash) -> list[str]:
     ]
 
 
-def _booking_clashes(
-    feasible: Feasible, club: Club, rules: Sequence[Rule], counted: Sequence[Clash]
-) -> tuple[tuple[Clash, ...], bool, Base]:
+def _booking_clashes(feasible: Feasible, counted: Sequence[Clash]) -> tuple[tuple[Clash, ...], bool, Base]:
     """Every independent conflict beside those counted, whether time ran out before all were found, and bookings.
 
     Each booking has all sessions but one of each conflict; where none can be had, it has none of those in conflict.
@@ -77,7 +75,7 @@ def _booking_clashes(
     from scheduler.reasons.together import Together
     from scheduler.reasons.ways_out import MOST_OF_A_KIND, Base
 
-    together = Together(feasible)
+    club, together = feasible.club, Together(feasible)
     found: list[Clash] = []
     known = [sessions_in(club, clash) for clash in counted]
     while True:
@@ -86,7 +84,7 @@ def _booking_clashes(
         if not isinstance(booked, tuple):
             break
         sessions, sure = booked
-        core = _core(_alone(club, sessions), rules, feasible.left)
+        core = _core(_alone(club, sessions), feasible)
         if not isinstance(core, Core):
             return tuple(found), True, Base()
         found.append(_clash(core if sure else replace(core, minimal=False)))
@@ -110,12 +108,15 @@ def _alone(club: Club, sessions: Sequence[str]) -> Club:
     return without_sessions(club, _without(club, sessions))
 
 
-def _core(club: Club, rules: Sequence[Rule], limit: float) -> Core | None | bool:
-    """The demands of a few sessions that cannot stand together."""
+def _core(club: Club, feasible: Feasible) -> Core | None | bool:
+    """The demands of a few sessions that cannot stand together, at the cost of the time that is left."""
     from scheduler.booking.build import build_booking
 
-    model = build_booking(club, rules, switchable=True, may_cancel=True, wishes=False)
-    return Reasons(model.model, limit).fewest([*_asked(club, model), *_rules(model)])
+    model = build_booking(club, feasible.rules, switchable=True, may_cancel=True, wishes=False)
+    reasons = Reasons(model.model, feasible.left)
+    core = reasons.fewest([*_asked(club, model), *_rules(model)])
+    feasible.left = reasons.left
+    return core
 
 
 def can_stand(club: Club, rules: Sequence[Rule], demands: Sequence[Demand], limit: float = 60.0) -> bool | None:

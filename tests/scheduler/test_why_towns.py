@@ -138,3 +138,20 @@ def test_no_time_at_all_is_said_and_no_conflict_made_up() -> None:
     assert clash.demands == ()
     assert not clash.minimal
     assert "time ran out" in clash.text
+
+
+def test_what_naming_the_demands_costs_is_taken_from_the_limit(monkeypatch: pytest.MonkeyPatch) -> None:
+    """With every question about demands made out to cost four seconds of ten, three are begun and no more."""
+    asked: list[float] = []
+    assume = core.assume
+
+    def dear(model, literals, limit, symmetries=True):
+        asked.append(limit)
+        return (*assume(model, literals, limit, symmetries)[:2], 4.0)
+
+    monkeypatch.setattr(core, "assume", dear)
+    found = why(kit_for_one_of_two(), RULES, 10)
+    assert found is not None
+    assert len(asked) == 3
+    assert [clash.minimal for clash in found.clashes] == [False, False]
+    assert "time ran out" in found.clashes[-1].text
