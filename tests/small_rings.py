@@ -28,13 +28,13 @@ SMALL = {
 }
 
 
-def small(practice: str, players: int, keepers: int = 0) -> tuple[Club, WeekPlan]:
-    """One team, one session of two reps of one small practice."""
+def small(practice: str, players: int, keepers: int = 0, reps: int = 2) -> tuple[Club, WeekPlan]:
+    """One team, one session of two reps (or so many) of one small practice."""
     club = a_club(
         players=players,
         keepers=keepers,
         practices=(SMALL[practice],),
-        plans=(PlanRow(plan="Evening", block="1", practice=SMALL[practice].id, minutes=10, reps=2),),
+        plans=(PlanRow(plan="Evening", block="1", practice=SMALL[practice].id, minutes=5 * reps, reps=reps),),
         kit=(),
         blank=frozenset({"Kit"}),
     )

@@ -17,7 +17,7 @@ from scheduler.replan.carry import carried
 from scheduler.replan.differences import differences
 from scheduler.replan.fewer import fewer_changes
 from scheduler.replan.fewest import NO_WAY, fewest_places
-from scheduler.replan.repair import NOTHING, Repaired
+from scheduler.replan.repair import NOTHING, Repaired, repair
 from scheduler.replan.replan import replan
 from scheduler.rotation.setting import Ring, settings
 from tests.replans import a_week, told
@@ -64,20 +64,17 @@ def test_the_model_alone_finds_and_proves_what_enumeration_finds(
     assert len(differences(now, known, found.plan).places) == least
 
 
-def two_change_bibs(plan: WeekPlan, rep: int) -> WeekPlan:
-    """The week with the places of two children of different bibs changed over in one rep alone."""
+def two_change_bibs(plan: WeekPlan, rep: int = -1) -> WeekPlan:
+    """The week with the places of two children of different bibs changed over in the last rep alone, or another."""
     session = plan.sessions[0]
     block = session.blocks[-1]
     station = block.stations[0]
-    edited = station.reps[rep]
-    one = next(place for place in edited.places if place.side == "bibs" and place.role != "keep")
-    other = next(place for place in edited.places if place.side != "bibs" and place.role != "keep")
+    reps = list(station.reps)
+    one = next(place for place in reps[rep].places if place.side == "bibs" and place.role != "keep")
+    other = next(place for place in reps[rep].places if place.side != "bibs" and place.role != "keep")
     names = {one.player: other.player, other.player: one.player}
-    places = tuple(
-        place.model_copy(update={"player": names.get(place.player, place.player)}) for place in edited.places
-    )
-    reps = [*station.reps]
-    reps[rep] = edited.model_copy(update={"places": places})
+    places = [place.model_copy(update={"player": names.get(place.player, place.player)}) for place in reps[rep].places]
+    reps[rep] = reps[rep].model_copy(update={"places": tuple(places)})
     stations = (station.model_copy(update={"reps": tuple(reps)}),)
     blocks = (*session.blocks[:-1], block.model_copy(update={"stations": stations}))
     return plan.model_copy(update={"sessions": (session.model_copy(update={"blocks": blocks}),)})
@@ -93,6 +90,20 @@ def test_an_edit_that_changes_bibs_is_undone_with_the_fewest_changes(practice: s
     found, laid, _ = asked(club, edited, 20)
     assert found.plan is not None
     assert found.changes == found.bound == fewest_by_enumeration(club, edited, laid)
+
+
+@pytest.mark.parametrize("players", [4, 5])
+def test_an_edit_of_the_first_rep_is_undone_there_and_not_followed_in_all_later_reps(players: int) -> None:
+    """Two wear the others' bibs in the first of three reps: two places there, not four in the other two."""
+    club, plan = small("game", players, reps=3)
+    edited = two_change_bibs(plan, 0)
+    assert not audit(club, plan, RULES).breaches
+    assert len(differences(club, edited, plan).places) == 2
+    found, laid, ring = asked(club, edited, 20)
+    quick = repair(club, edited, laid, ring, frozenset(), lambda one: not audit(club, one, ROLES).breaches)
+    for one in (found, quick):
+        assert one.plan is not None
+        assert one.changes == one.bound == 2
 
 
 @pytest.mark.parametrize("seed", range(4))
