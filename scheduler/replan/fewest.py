@@ -8,41 +8,27 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from itertools import combinations
 
-from scheduler.club.club import Club
 from scheduler.plan.plan import WeekPlan
 from scheduler.replan.options import TooMany
-from scheduler.replan.repair import Repaired
+from scheduler.replan.repair import MOST_TURNED, Repaired
 from scheduler.replan.scoreboard import Scoreboard
 from scheduler.replan.search import Fewest, Search
-from scheduler.replan.task import Task, Worn
-from scheduler.rotation.setting import Ring
+from scheduler.replan.task import Task
 
 SHARE_FOR_LESS = 0.02  # of the limit, to find fewer changes than a mending has, or show that there are none
 SHARES_TO_MEND = (0.1, 0.3)  # of the limit, tried in turn until there is a mending
-MOST_WORLDS = 60  # other bibs looked at turn by turn
 NO_WAY = 10**6  # more changes than there are places
 
 
 def fewest_places(
-    club: Club,
-    before: WeekPlan,
-    booked: WeekPlan,
-    ring: Ring,
-    locked: frozenset[int],
-    lawful: Callable[[WeekPlan], bool],
-    known: Repaired,
-    limit: float,
+    task: Task, booked: WeekPlan, lawful: Callable[[WeekPlan], bool], known: Repaired, limit: float
 ) -> Repaired:
-    """The fewest changes found, `known` being the fewest so far; what it is called with is what `repair` is.
+    """The fewest changes found, `known` being the fewest so far; the rest is what `repair` is called with.
 
     A bound of `NO_WAY`: no mending with these groups keeps everybody within the fair share.
     """
-    task = Task(club, before, ring, locked)
-    if known.least or task.locked & task.disturbed or task.group_to_choose:
-        return known
-    return _Fewest(task, booked, lawful, known, limit).run()
+    return _Fewest(task, booked, lawful, known, limit).run() if task.is_held and not known.least else known
 
 
 class _Fewest:
@@ -52,7 +38,7 @@ class _Fewest:
         self._task, self._booked, self._lawful, self._best, self._limit = task, booked, lawful, known, limit
         self._for_less = limit * SHARE_FOR_LESS
         self._board = Scoreboard(task.club, task.ring, task.filled)
-        self._costs = task.open_places()
+        self._costs = task.open_places
         self._like = task.old
 
     def run(self) -> Repaired:
@@ -76,16 +62,14 @@ class _Fewest:
         costs, most = sorted(self._costs.values()), self._best.changes if self._best.plan is not None else 0
         if sum(costs[:3]) < most:
             return costs[0]
-        near = [own for own, cost in self._costs.items() if cost < most]
-        worlds: list[tuple[Worn, ...]] = [(own,) for own in near]
-        worlds += [pair for pair in combinations(near, 2) if self._costs[pair[0]] + self._costs[pair[1]] < most]
-        if not worlds or len(worlds) > MOST_WORLDS:
+        worlds = self._task.others_bibs(most - 1)
+        if not worlds or len(worlds) > MOST_TURNED:
             return costs[0]
         fewest: Fewest = {}
         like = Search(self._task, self._board, self._task.sides, fewest)
         least = most
         for world in worlds:
-            sides = {own: 1 - side if own in world else side for own, side in self._task.sides.items()}
+            sides = self._task.in_others(world)
             if self._task.even_at_start(sides):
                 bound = Search(self._task, self._board, sides, fewest, like).bound
                 least = least if bound is None else min(least, bound)

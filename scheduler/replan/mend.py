@@ -59,12 +59,13 @@ def mend(
     plan, proven, changed = booked, True, []
     for ring in settings(club, booked):
         locked = frozenset(turn.index for turn in ring.turns if turn.span.start < minute_of(now, turn.date))
-        stays = not _touched(ring, breaches) and not Task(club, before, ring, frozenset()).disturbed
+        task = Task(club, before, ring, locked)
+        stays = not _touched(ring, breaches) and not task.disturbed
         if stays and not (_in_another_order(before, ring) and _breaches(club, plan, ring, roles)):
             continue
         changed.append(ring.name)
         on_progress(f"rotation of {ring.name}")
-        found = _mend_ring(club, before, plan, ring, roles, locked, limit)
+        found = _mend_ring(task, before, plan, roles, locked, limit)
         if isinstance(found, Stuck):
             return found
         plan, least = found
@@ -101,14 +102,9 @@ def _breaches(club: Club, plan: WeekPlan, ring: Ring, roles: Sequence[Rule]) -> 
 
 
 def _mend_ring(
-    club: Club,
-    before: WeekPlan,
-    plan: WeekPlan,
-    ring: Ring,
-    roles: Sequence[Rule],
-    locked: frozenset[int],
-    limit: float,
+    task: Task, before: WeekPlan, plan: WeekPlan, roles: Sequence[Rule], locked: frozenset[int], limit: float
 ) -> tuple[WeekPlan, bool] | Stuck:
+    club, ring = task.club, task.ring
     if shortages(club, ring, roles):
         return Stuck(ring)
     clean = without_excess(plan, ring)
@@ -116,8 +112,7 @@ def _mend_ring(
     def lawful(found: WeekPlan) -> bool:
         return not _breaches(club, found, ring, roles)
 
-    quick = repair(club, before, clean, ring, locked, lawful)
-    quick = fewest_places(club, before, clean, ring, locked, lawful, quick, limit)
+    quick = fewest_places(task, clean, lawful, repair(task, clean, lawful), limit)
     if quick.plan is not None:
         return quick.plan, quick.least
     from scheduler.replan.fewer import fewer_changes, fewest_changes, some_changes

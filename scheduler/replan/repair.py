@@ -12,16 +12,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from itertools import combinations
 
-from scheduler.club.club import Club
 from scheduler.plan.plan import WeekPlan
 from scheduler.replan.options import Filling, TooMany
 from scheduler.replan.scoreboard import Scoreboard
 from scheduler.replan.search import Fewest, Search
 from scheduler.replan.swaps import swapped
 from scheduler.replan.task import Task, Worn
-from scheduler.rotation.setting import Ring
 
 STEPS_A_TRY, MOST_STEPS = 200, 300
 MOST_TURNED = 60  # worlds of other bibs looked at, those first that cost the fewest changes
@@ -47,22 +44,9 @@ class Repaired:
 NOTHING = Repaired(None, 0, 0)
 
 
-def repair(
-    club: Club,
-    before: WeekPlan,
-    booked: WeekPlan,
-    ring: Ring,
-    locked: frozenset[int],
-    lawful: Callable[[WeekPlan], bool],
-) -> Repaired:
-    """`booked` with the ring's places mended from those of `before`, where a lawful mending was found.
-
-    `ring` is one of `booked`, `locked` the indices of turns that stay as they were, `lawful` the audit of all rules.
-    """
-    task = Task(club, before, ring, locked)
-    if task.locked & task.disturbed or task.group_to_choose:
-        return NOTHING
-    return _Repair(task, booked, lawful).run()
+def repair(task: Task, booked: WeekPlan, lawful: Callable[[WeekPlan], bool]) -> Repaired:
+    """`booked` with the places of the task's ring mended, where a lawful mending was found; `lawful` audits it."""
+    return _Repair(task, booked, lawful).run() if task.is_held else NOTHING
 
 
 class _Repair:
@@ -71,7 +55,7 @@ class _Repair:
         self._board = Scoreboard(task.club, task.ring, task.filled)
         self._searches: dict[tuple[Worn, ...], Search] = {}
         self._fewest: Fewest = {}
-        self._open = task.open_places()
+        self._open = task.open_places
         self._left = MOST_STEPS
         self._bound = 0
 
@@ -134,13 +118,10 @@ class _Repair:
 
     def _worlds(self, budget: int) -> list[tuple[Worn, ...]]:
         """Who is in other bibs than before: nobody, one, or two, as far as their open places allow."""
-        singles = [key for key, cost in self._open.items() if cost <= budget]
-        pairs = [pair for pair in combinations(singles, 2) if sum(self._open[key] for key in pair) <= budget]
-        worlds = [*((key,) for key in singles), *pairs]
-        return [(), *sorted(worlds, key=lambda world: sum(self._open[key] for key in world))]
+        return [(), *self._task.others_bibs(budget)]
 
     def _search(self, changed: tuple[Worn, ...]) -> Search | None:
-        sides = {key: 1 - side if key in changed else side for key, side in self._task.sides.items()}
+        sides = self._task.in_others(changed)
         if not self._task.even_at_start(sides):
             return None
         if changed not in self._searches:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from functools import cached_property
+from itertools import combinations
 
 from scheduler.club.club import Club
 from scheduler.plan.plan import Place, WeekPlan
@@ -101,6 +102,12 @@ class Task:
         own = {player: sides[player, stay] for player in here if (player, stay) in sides}
         return Mending(turn, here, self.old[number], own)
 
+    @property
+    def is_held(self) -> bool:
+        """Whether what is played already can stay, and everybody has a group: else no mending turn by turn will do."""
+        return not (self.locked & self.disturbed or self.group_to_choose)
+
+    @cached_property
     def open_places(self) -> dict[Worn, int]:
         """For each player and stay not begun in the field yet how many places must change when the bibs do.
 
@@ -115,6 +122,17 @@ class Task:
                 elif slot.role in FIELD and slot.side == self.sides.get(key):
                     counts[key] += 1
         return {key: count for key, count in counts.items() if count > 0}
+
+    def others_bibs(self, most: int) -> list[tuple[Worn, ...]]:
+        """One or two in other bibs than before, where that alone changes at most so many places; the fewest first."""
+        cost = self.open_places
+        singles = [key for key in cost if cost[key] <= most]
+        pairs = [pair for pair in combinations(singles, 2) if sum(cost[key] for key in pair) <= most]
+        return sorted([*((key,) for key in singles), *pairs], key=lambda world: sum(cost[key] for key in world))
+
+    def in_others(self, world: Sequence[Worn]) -> dict[Worn, int]:
+        """The bibs of everybody with these in others than before."""
+        return {key: 1 - side if key in world else side for key, side in self.sides.items()}
 
     def places_of_groups(self) -> int:
         """The fewest places that change when somebody changes group in a session with several."""

@@ -19,6 +19,7 @@ from scheduler.replan.fewer import fewer_changes
 from scheduler.replan.fewest import NO_WAY, fewest_places
 from scheduler.replan.repair import NOTHING, Repaired, repair
 from scheduler.replan.replan import replan
+from scheduler.replan.task import Task
 from scheduler.rotation.setting import Ring, settings
 from tests.replans import a_week, told
 from tests.small_rings import ROLES, fewest_by_enumeration, small
@@ -32,7 +33,7 @@ def asked(club: Club, known: WeekPlan, limit: float, found: Repaired = NOTHING) 
     def lawful(plan: WeekPlan) -> bool:
         return not audit(club, plan, ROLES).breaches
 
-    return fewest_places(club, known, laid, ring, frozenset(), lawful, found, limit), laid, ring
+    return fewest_places(Task(club, known, ring, frozenset()), laid, lawful, found, limit), laid, ring
 
 
 @pytest.mark.parametrize(
@@ -100,7 +101,8 @@ def test_an_edit_of_the_first_rep_is_undone_there_and_not_followed_in_all_later_
     assert not audit(club, plan, RULES).breaches
     assert len(differences(club, edited, plan).places) == 2
     found, laid, ring = asked(club, edited, 20)
-    quick = repair(club, edited, laid, ring, frozenset(), lambda one: not audit(club, one, ROLES).breaches)
+    task = Task(club, edited, ring, frozenset())
+    quick = repair(task, laid, lambda one: not audit(club, one, ROLES).breaches)
     for one in (found, quick):
         assert one.plan is not None
         assert one.changes == one.bound == 2

@@ -18,6 +18,7 @@ from scheduler.replan.differences import differences
 from scheduler.replan.fewer import fewer_changes
 from scheduler.replan.repair import Repaired, repair
 from scheduler.replan.replan import replan
+from scheduler.replan.task import Task
 from scheduler.rotation.setting import settings
 from tests.clubs import some_players
 from tests.replans import a_week, rotated, told
@@ -98,7 +99,7 @@ def test_the_exact_model_finds_nothing_better_than_the_repair() -> None:
     now, known = told(club, plan, absent=[club.players[11].id], on="2026-09-07")
     laid = carried(now, known, with_attendance(now, known))
     (ring,) = settings(now, laid)
-    quick = repair(now, known, laid, ring, frozenset(), lambda found: not audit(now, found, ROLES).breaches)
+    quick = repair(Task(now, known, ring, frozenset()), laid, lambda found: not audit(now, found, ROLES).breaches)
     assert quick.least
     doubted = Repaired(quick.plan, quick.changes, 0)
     better, proved = fewer_changes(now, known, laid, ring, ROLES, frozenset(), doubted, 20)
