@@ -54,10 +54,11 @@ def _command(function: Callable[..., None]) -> Callable[..., None]:
     return run
 
 
-_WEEK = click.option("--week", type=click.DateTime(["%Y-%m-%d"]), help="A date in the week to plan.")
+_WEEK = click.option("--week", type=click.DateTime(["%Y-%m-%d"]), metavar="DATE", help="A date in the week.")
 _AFTER = click.option(
     "--after", type=click.Path(path_type=Path, exists=True), help="The week folder of the week before."
 )
+_POSITIVE = click.FloatRange(min=0.1)
 _CLUB = click.argument("club_file", metavar="CLUB", type=click.Path(path_type=Path))
 
 
@@ -81,7 +82,7 @@ def main() -> None:
             stream.reconfigure(errors="replace")  # a console that cannot show a letter must not stop the work
 
 
-@main.command()
+@main.command(short_help="Write a blank club workbook.")
 @click.argument("file", type=click.Path(path_type=Path))
 @_command
 def new(file: Path, as_json: bool) -> None:
@@ -92,7 +93,7 @@ def new(file: Path, as_json: bool) -> None:
     _say([f"Wrote {file}. Fill in the sheets, then: evenweek check {file}"], {"written": str(file)}, as_json)
 
 
-@main.command()
+@main.command(short_help="Name every fault of a club, without planning.")
 @_CLUB
 @_WEEK
 @_command
@@ -111,18 +112,16 @@ def check(club_file: Path, week: dt.datetime | None, as_json: bool) -> None:
         sys.exit(NO_PLAN)
 
 
-@main.command()
+@main.command(short_help="Plan the week of a club, or of many clubs.")
 @click.argument("club_files", metavar="CLUB...", nargs=-1, required=True, type=click.Path(path_type=Path))
 @_WEEK
 @_AFTER
 @click.option(
     "-o", "--output", type=click.Path(path_type=Path), help="The week folder; of many clubs the folder of all."
 )
-@click.option(
-    "--seconds", type=click.FloatRange(min=0.1), default=60.0, show_default=True, help="Solving time a stage."
-)
+@click.option("--seconds", default=60.0, metavar="N", type=_POSITIVE, show_default=True, help="Solving time a stage.")
 @click.option("--replace", is_flag=True, help="Put the new folder in the place of an old one, which is kept aside.")
-@click.option("--workers", type=click.IntRange(min=1), help="Processes; by default as many as serve.")
+@click.option("--workers", type=click.IntRange(min=1), metavar="N", help="Processes; by default as many as serve.")
 @click.option("--cluster", metavar="ADDRESS", help="Hand the work of many clubs to a running Dask cluster.")
 @_command
 def plan(club_files: tuple[Path, ...], output: Path | None, cluster: str | None, after: Path | None, as_json: bool,
@@ -196,7 +195,7 @@ def _plan_many(club_files: tuple[Path, ...], output: Path | None, cluster: str |
     sys.exit(max(result.code for result in results))
 
 
-@main.command()
+@main.command(short_help="Change a planned week as little as can be.")
 @_CLUB
 @click.argument("week_folder", metavar="WEEK", type=click.Path(path_type=Path, exists=True))
 @_WEEK
@@ -212,7 +211,7 @@ def _plan_many(club_files: tuple[Path, ...], output: Path | None, cluster: str |
 @click.option("--until", metavar="HH:MM", help="Until when on that date.")
 @click.option("--now", metavar="'DATE HH:MM'", help="What began before stays as it was.")
 @click.option("-o", "--output", type=click.Path(path_type=Path), help="The week folder to write; by default WEEK.")
-@click.option("--seconds", type=click.FloatRange(min=0.1), default=10.0, show_default=True, help="Solving time.")
+@click.option("--seconds", default=10.0, metavar="N", type=_POSITIVE, show_default=True, help="Solving time.")
 @_command
 def replan(club_file: Path, week_folder: Path, week: dt.datetime | None, after: Path | None, output: Path | None,
            seconds: float, as_json: bool, **told: Any) -> None:  # fmt: skip
@@ -240,11 +239,11 @@ def replan(club_file: Path, week_folder: Path, week: dt.datetime | None, after: 
         _say([words.written_line(done, str(folder))], words.replanned_json(done, found, str(folder)), as_json)
 
 
-@main.command()
+@main.command(short_help="Say why a club has no lawful plan.")
 @_CLUB
 @_WEEK
 @_AFTER
-@click.option("--seconds", type=click.FloatRange(min=0.1), default=60.0, show_default=True, help="Solving time.")
+@click.option("--seconds", default=60.0, metavar="N", type=_POSITIVE, show_default=True, help="Solving time.")
 @_command
 def why(club_file: Path, week: dt.datetime | None, after: Path | None, seconds: float, as_json: bool) -> None:
     """Say why CLUB has no lawful plan: the shortest lists of demands that clash, and the cheapest ways out."""
@@ -258,7 +257,7 @@ def why(club_file: Path, week: dt.datetime | None, after: Path | None, seconds: 
     _say([f"{club.name}: a lawful plan exists for the week of {club.week}"], {"clashes": []}, as_json)
 
 
-@main.command()
+@main.command(short_help="Check a plan against every rule.")
 @_CLUB
 @click.argument("plan_file", metavar="PLAN", type=click.Path(path_type=Path))
 @_WEEK
@@ -286,7 +285,7 @@ def audit(club_file: Path, plan_file: Path, week: dt.datetime | None, after: Pat
     sys.exit(BREACHES if judged.breaches else 0)
 
 
-@main.command()
+@main.command(short_help="Print every rule with its source.")
 @_command
 def rules(as_json: bool) -> None:
     """Print every rule in words, with its source and whether it is firm or a wish."""

@@ -1,8 +1,8 @@
 """Which sessions go where so that as few as possible move: a search over slots, no solver.
 
 What cannot stay must move. With no other moved, then with one other, then with two, slots are looked for: first by
-ground and days alone, so that finding nothing shows that more must move, then with adults and children too, the least
-far from where the sessions were. What is found is judged by the audit afterwards.
+ground alone, so that finding nothing shows that more must move, then with days, adults and children too, the least far
+from where the sessions were. What is found is judged by the audit afterwards.
 """
 
 from __future__ import annotations
@@ -80,12 +80,12 @@ class Moves:
         self._club, self._plan, self._hit = club, plan, tuple(hit)
         self._fixed = frozenset(fixed)
         self._slots, self._adults = slots, adults
-        self._ready: dict[str, list[Choice]] = {}
+        self._ready: dict[tuple[str, bool], list[Choice]] = {}
         self._steps = count()
         self._strict = False
 
     def least_others(self) -> int | None:
-        """How many others must move at least, by ground and days alone; None where that was not found out."""
+        """How many others must move at least, by ground alone; None where that was not found out."""
         for others in range(MOST_OTHERS + 1):
             try:
                 if self._search(others, strict=False, most=1):
@@ -164,7 +164,7 @@ class Moves:
 
     def _choices(self, session: str) -> list[Choice]:
         """The slots of a session but its own, with the others in the way; the least far first."""
-        if session not in self._ready:
+        if (session, self._strict) not in self._ready:
             planned = self._plan.by_session[session]
             own = slot_of(self._club, planned) if self._club.has("pitch", planned.pitch) else None
             found = []
@@ -172,8 +172,8 @@ class Moves:
                 others = self._in_the_way(session, slot)
                 if slot != own and len(others) <= MOST_OTHERS and not others & self._fixed:
                     found.append(Choice(session, slot, planned.coaches, far(planned, slot), others))
-            self._ready[session] = sorted(found, key=lambda one: (one.cost, one.slot))
-        return self._ready[session]
+            self._ready[session, self._strict] = sorted(found, key=lambda one: (one.cost, one.slot))
+        return self._ready[session, self._strict]
 
     def _in_the_way(self, session: str, slot: Slot) -> frozenset[str]:
         return frozenset(
@@ -186,10 +186,13 @@ class Moves:
         )
 
     def clash(self, session: str, slot: Slot, other: str, there: Slot) -> bool:
-        """Whether two sessions cannot both be held so: the same ground at a time, or one team twice on a day."""
+        """Whether two sessions cannot both be held so: the same ground at a time.
+
+        In a search with children too one team is not held twice on a day either, though no rule forbids that.
+        """
         if slot.date != there.date:
             return False
-        if set(self._club.session(session).teams) & set(self._club.session(other).teams):
+        if self._strict and set(self._club.session(session).teams) & set(self._club.session(other).teams):
             return True
         around = self._club.set_up + self._club.pack_up + self._club.gap
         if min(slot.end, there.end) - max(slot.start, there.start) + around <= 0:

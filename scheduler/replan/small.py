@@ -1,8 +1,10 @@
 """A small model of a week's slots for replanning: where sessions go so that as few as possible are cancelled and moved.
 
-Ground, days and the teams' own adults, session by session: every lawful booking has a coach of each team there and
-nobody in two places, so that fewer moves than this model needs are impossible. Where own adults are too few, others
-are asked afterwards. What it gives is likely lawful; the audit judges it.
+Ground and the teams' own adults, session by session: every lawful booking has a coach of each team there and nobody in
+two places, so that fewer moves than these need are impossible. Where own adults are too few, others are asked
+afterwards. That a team trains once a day is no rule: some of its children may come to one session and the others to
+another. It is held here all the same, for weeks in which nobody misses a session, but shows nothing to be the fewest.
+What this model gives is likely lawful; the audit judges it.
 """
 
 from __future__ import annotations
@@ -20,7 +22,8 @@ from scheduler.solver import cp_model
 from scheduler.solving import make_solver
 
 Linear = cp_model.LinearExpr | int
-FIND, NEAR = 3.0, 0.15  # reproducible seconds: for the fewest, for a nearer booking with so few
+FIND, SHOW, NEAR = 3.0, 1.0, 0.15  # reproducible seconds: for the fewest, their proof, a nearer booking with so few
+SOLVED = (cp_model.OPTIMAL, cp_model.FEASIBLE)
 ADULT, LENT, LATE = 10, 200, 100_000  # what a change of adult, an adult of others and a late end cost beside distance
 
 
@@ -58,10 +61,12 @@ class Small:
         for planned in plan.sessions:
             self._place(planned, fixed, slots)
         self._ground()
+        self._once = self._model.new_bool_var("")  # every team trains once a day
         self._days()
         self._lent: list[Linear] = []
         self._own_adults()
         self._solution: list[int] = []
+        self._forbids = False
         self.least: tuple[int, int] | None = None  # cancelled, and cancelled or moved
 
     # by ground and days
@@ -97,13 +102,19 @@ class Small:
                 self._model.add_at_most_one(literals)
 
     def _days(self) -> None:
-        """A team trains once a day."""
+        """A team trains once a day, where that is wanted."""
         for team in self._club.teams:
             mine = [planned for planned in self._plan.sessions if team.id in planned.teams]
             for date in self._club.dates if len(mine) > 1 else ():
                 there = [x for one in mine for slot, x in self._at[one.session].items() if slot.date == date]
                 if there:
-                    self._model.add_at_most_one(there)
+                    self._model.add_at_most_one(there).only_enforce_if(self._once)
+
+    def _once_a_day(self) -> cp_model.CpModel:
+        """The model in which every team trains once a day."""
+        model = self._model.clone()
+        model.add(self._once == 1)
+        return model
 
     def _changed(self) -> list[Linear]:
         """A literal or term for each session: 1 where it does not stay in its slot."""
@@ -175,6 +186,7 @@ class Small:
 
     def forbid(self, session: str, slot: Slot, coaches: Sequence[str]) -> None:
         """Never a session in this slot with no more than these adults again."""
+        self._forbids = True
         others = [x for coach, x in self._with[session].items() if coach not in coaches]
         self._model.add_bool_or([~self._at[session][slot], *others])
 
@@ -185,23 +197,35 @@ class Small:
         """
         weight = len(self._plan.sessions) + 1
         cost = self._cost(weight)
-        held = self._model.clone()
+        held = self._once_a_day()
         for off in self._off.values():
             held.add(off == 0)
         solver, status = self._solve(FIND, held, cost)
         if status not in ("OPTIMAL", "FEASIBLE"):
-            solver, status = self._solve(FIND, self._model, cost)
-        on_grid = all(one.start % self._club.step == 0 for one in self._plan.sessions)
-        if status == "OPTIMAL" and on_grid and self.least is None:
-            # a session off the grid takes more of it here than it needs
-            self.least = divmod(round(solver.objective_value), weight)
+            solver, status = self._solve(FIND, self._once_a_day(), cost)
         if status not in ("OPTIMAL", "FEASIBLE"):
             return None
-        found = divmod(round(solver.objective_value), weight)
-        nearer = self._model.clone()
-        nearer.add(cost <= round(solver.objective_value))
+        value = round(solver.objective_value)
+        found = divmod(value, weight)
+        if status == "OPTIMAL" and not self._forbids and self._is_needed(value, cost):
+            self.least = found
+        nearer = self._once_a_day()
+        nearer.add(cost <= value)
         better, status = self._solve(NEAR, nearer, self._distance())
         return self._read(better if status in ("OPTIMAL", "FEASIBLE") else solver, found == self.least)
+
+    def _is_needed(self, value: int, cost: Linear) -> bool:
+        """Whether no lawful booking costs less, given that none does in which every team trains once a day."""
+        if any(one.start % self._club.step for one in self._plan.sessions):
+            return False  # a session off the grid takes more of it here than it needs
+        must = sum(slot_of(self._club, one) not in self._at[one.session] for one in self._plan.sessions)
+        teams = [team for one in self._plan.sessions for team in one.teams]
+        if value == must or len(set(teams)) == len(teams):
+            return True
+        less = self._model.clone()
+        less.minimize(cost)
+        solver = make_solver(SHOW, linearization=2, probing=0)
+        return solver.solve(less) in SOLVED and round(solver.best_objective_bound) >= value
 
     def _distance(self) -> Linear:
         terms: list[Linear] = [LENT * lent for lent in self._lent]

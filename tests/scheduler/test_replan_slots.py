@@ -7,8 +7,9 @@ import datetime as dt
 import pytest
 
 from constraints import RULES
+from scheduler.audit import audit
 from scheduler.booking.build import build_booking
-from scheduler.booking.slots import Slot
+from scheduler.booking.slots import Slot, slot_of
 from scheduler.outcome import Booked
 from scheduler.plan.plan import WeekPlan
 from scheduler.replan.allowed import Allowed
@@ -17,6 +18,7 @@ from scheduler.replan.differences import differences
 from scheduler.replan.replan import replan
 from scheduler.replan.shift import Shift
 from scheduler.replan.small import Small
+from scheduler.week import plan_week
 from tests.replans import a_week, told
 from tests.scheduler.test_replan_sessions import fewest_moves_by_enumeration, three_teams
 
@@ -57,6 +59,42 @@ def test_the_small_model_needs_as_few_moves_as_any_booking(
     assert answer.fewest
     moved = [session for session, choice in answer.to.items() if _elsewhere(plan, session, choice.slot)]
     assert len(moved) == fewest
+
+
+def test_what_was_not_to_be_tried_again_shows_nothing() -> None:
+    """A session forbidden to stay where it could stay moves too, and that is not called the fewest."""
+    club, plan = three_teams()
+    now, known = told(club, plan, closed=[plan.sessions[0].pitch], on=plan.sessions[0].date.isoformat())
+    attended = with_attendance(now, known)
+    shift = Shift(now, attended, RULES, None)
+    away = shift.struck().away
+    small = Small(now, attended, away, [], shift.allowed.slots, lambda _: 24 * 60, shift.spare)
+    stays = next(one for one in plan.sessions if one.session not in away)
+    small.forbid(stays.session, slot_of(now, stays), stays.coaches)
+    answer = small.answer()
+    assert answer is not None
+    assert stays.session in answer.to
+    assert not answer.fewest
+
+
+def test_a_session_is_not_called_off_because_some_of_its_children_train_with_others_that_day() -> None:
+    """Tuesday is shut. Monday is free, where all Kites train with the Herons: they leave that to the Herons alone."""
+    club, _ = three_teams()
+    herons, kites, _ = club.sessions
+    both = herons.model_copy(update={"teams": (*herons.teams, *kites.teams)})
+    club = club.model_copy(update={"sessions": (both, kites)})
+    planned = plan_week(club, RULES, limit=10)
+    assert isinstance(planned, Booked)
+    now, known = club, planned.plan
+    date = known.by_session[kites.id].date
+    assert date != known.by_session[both.id].date
+    for pitch in ("North", "South"):
+        now, known = told(now, known, closed=[pitch], on=date.isoformat())
+    outcome = replan(now, known, RULES, limit=10)
+    assert isinstance(outcome, Booked)
+    assert not outcome.plan.cancelled
+    assert [change.session for change in differences(now, known, outcome.plan).sessions] == [kites.id]
+    assert not audit(now, outcome.plan, RULES).breaches
 
 
 def _elsewhere(plan: WeekPlan, session: str, slot: Slot) -> bool:
