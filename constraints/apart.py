@@ -128,9 +128,14 @@ def _pairs(club: Club) -> list[tuple[str, str]]:
 
 
 def _foes(club: Club) -> Iterator[tuple[str, str]]:
-    """Whoever names the other: each child down the Players sheet with every child below and every adult."""
+    """Whoever names the other: each child down the Players sheet with every child below and every adult.
+
+    A child who names nobody is looked at beside those alone who name somebody: most clubs have few of these.
+    """
+    naming = [(number, one) for number, one in enumerate(club.players) if one.apart_from]
     for number, one in enumerate(club.players):
-        for other in club.players[number + 1 :]:
+        below = club.players[number + 1 :] if one.apart_from else [other for at, other in naming if at > number]
+        for other in below:
             if other.id in one.apart_from or one.id in other.apart_from:
                 yield one.id, other.id
         for coach in club.coaches:
