@@ -138,7 +138,7 @@ def _foes(club: Club) -> Iterator[tuple[str, str]]:
         for other in below:
             if other.id in one.apart_from or one.id in other.apart_from:
                 yield one.id, other.id
-        for coach in club.coaches:
+        for coach in club.coaches if one.apart_from else ():
             if coach.id in one.apart_from:
                 yield one.id, coach.id
 
