@@ -8,7 +8,7 @@ evening on which that cannot be done is *crowded*, and is looked at zone by zone
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from scheduler.booking.slots import Slot, slot_of
 from scheduler.club.club import Club
@@ -102,3 +102,22 @@ class Ground:
         if len(chosen) < len(ordered):
             return None
         return {one.session: choices[i][chosen[i]] for i, one in enumerate(ordered)}
+
+
+def most_at_once(club: Club, site: str, needs: Mapping[str, int]) -> int:
+    """At most how much sessions held at a site at one time can need together, `needs` being what each needs.
+
+    By room on the ground alone: the zones of the site dealt out to whoever needs most for each zone, the last one in
+    part.
+    """
+    pitches = [pitch for pitch in club.pitches if pitch.site == site]
+    room, total = sum(pitch.zones for pitch in pitches), 0
+    asked = {}
+    for session in needs:
+        zones = club.session(session).zones
+        asked[session] = min((pitch.zones for pitch in pitches), default=1) if zones is None else zones
+    for session in sorted(needs, key=lambda one: -needs[one] / asked[one]):
+        part = min(asked[session], room)
+        total += -(-needs[session] * part // asked[session])
+        room -= part
+    return total
