@@ -69,19 +69,8 @@ class Stages:
 
     def start_from(self, plan: WeekPlan) -> bool:
         """Take a lawful plan as the first one, unless this model cannot say it; whether it can."""
-        from scheduler.booking.whole import values
-
-        known = values(self._booking, plan)
-        if known is None:
-            return False
-        self._hint()
-        for variable, value in known:
-            self._booking.model.add_hint(variable, value)
-        solver = make_solver(max(0.01, self.left), probing=0, fix_hinted=True)
-        status = str(solver.solve(self._booking.model).name)
-        self.left -= float(solver.response_proto.deterministic_time)
-        lawful = status in ("OPTIMAL", "FEASIBLE")
-        self._begun = lawful and self._take(Solution(list(solver.response_proto.solution)))
+        found = self._said(plan)
+        self._begun = found is not None and self._take(found)
         return self._begun
 
     def assume_least(self) -> bool:
@@ -192,7 +181,7 @@ class Stages:
         model = self._booking.model
         model.proto.clear_objective()
         model.minimize(cost)
-        self._hint()
+        self._hint(self._found)
         allowed = self.left if self.plan is None else self.left * STAGE_SHARE
         solver = make_solver(
             max(0.01, allowed),
@@ -213,23 +202,44 @@ class Stages:
         lawful = self._take(Solution(list(solver.response_proto.solution)))
         if not lawful and watch.last is not None:
             self._take(watch.last)
+        if lawful and self._found is not None and self._found.value(cost) > solver.objective_value:
+            status = "FEASIBLE"  # other pitches than in the solution, which meet a wish less well
         return solver, status, lawful
 
     def _take(self, found: Solution) -> bool:
         """Go on from a solution, unless its plan breaks rows that had waited; whether it is lawful."""
-        plan = self._booking.mended(self._booking.read(found))
-        if plan is None:
+        from scheduler.booking.whole import same_slots
+
+        read = self._booking.read(found)
+        plan = self._booking.mended(read)
+        said = found if plan is None or same_slots(self._booking, plan, read) else self._said(plan)
+        if plan is None or said is None:
             return False
-        self.plan, self._found = plan, found
+        self.plan, self._found = plan, said
         return True
 
-    def _hint(self) -> None:
+    def _said(self, plan: WeekPlan) -> Solution | None:
+        """A whole solution of the model for a plan; None where it cannot say the plan."""
+        from scheduler.booking.whole import values
+
+        known = values(self._booking, plan)
+        if known is None:
+            return None
+        self._hint(None)
+        for variable, value in known:
+            self._booking.model.add_hint(variable, value)
+        solver = make_solver(max(0.01, self.left), probing=0, fix_hinted=True)
+        status = str(solver.solve(self._booking.model).name)
+        self.left -= float(solver.response_proto.deterministic_time)
+        return Solution(list(solver.response_proto.solution)) if status in ("OPTIMAL", "FEASIBLE") else None
+
+    def _hint(self, found: Solution | None) -> None:
         hint = self._booking.model.proto.solution_hint
         hint.vars.clear()
         hint.values.clear()
-        if self._found is not None:
-            hint.vars.extend(range(len(self._found.values)))
-            hint.values.extend(self._found.values)
+        if found is not None:
+            hint.vars.extend(range(len(found.values)))
+            hint.values.extend(found.values)
 
     def _as_early_as_it_goes(self) -> None:
         """No wish asks for late starts or for gaps in a day: start as early as a short search finds."""
