@@ -74,7 +74,7 @@ class Nearby:
         try:
             unhappy = self._unhappy(self._club, plan, settled)[1]
             for tried in range(1, MOST_TRIES + 1):
-                if left <= 0 or idle >= MOST_IDLE:
+                if left <= 0 or idle >= MOST_IDLE or not unhappy:
                     break
                 teams = self._teams(plan, unhappy if tried % AT_RANDOM else [])
                 found, spent = self.rebooked(plan, teams)
