@@ -10,7 +10,7 @@ from scheduler.contract import Rule
 from scheduler.outcome import Demand
 from scheduler.plan.ledger import keeper_shares
 from scheduler.rotation.setting import Ring, Turn
-from scheduler.rotation.sizes import least_field, shape_of
+from scheduler.rotation.sizes import all_play, least_field, shape_of
 from scheduler.welfare.apart import apart_words
 
 SIZES, KEEPERS, APART, AGE_GAP = "area sizes", "willing keepers", "apart", "age gap"
@@ -27,7 +27,7 @@ def shortages(club: Club, ring: Ring, rules: Sequence[Rule]) -> tuple[Demand, ..
     on = {rule.name for rule in rules if rule.off(club) is None}
     found: dict[tuple[str, str, int], Demand] = {}
     for beside in _side_by_side(ring):
-        for demand in _short(club, beside):
+        for demand in _short(club, ring, beside):
             if demand.rule in on:
                 found.setdefault((demand.rule, beside[0].session, beside[0].block), demand)
     return tuple(found.values())
@@ -42,7 +42,7 @@ def _side_by_side(ring: Ring) -> Iterator[list[Turn]]:
     yield from found.values()
 
 
-def _short(club: Club, turns: list[Turn]) -> Iterator[Demand]:
+def _short(club: Club, ring: Ring, turns: list[Turn]) -> Iterator[Demand]:
     turn = turns[0]
     there, goals = turn.there, sum(one.goals for one in turns)
     where = f"{turn.session}, block {turn.block}, rep {turn.rep}"
@@ -62,7 +62,7 @@ def _short(club: Club, turns: list[Turn]) -> Iterator[Demand]:
         return
     if turn.kind is Kind.GAME and len(turns) == 1 and turn.attackers.most < turn.attackers.least:
         yield Demand(SIZES, subject, f"{where}: {turn.practice.id} has a most below its least")
-    elif len(turns) == 1 and turn.areas == 1 and field <= _room(turn):
+    elif len(turns) == 1 and turn.areas == 1 and all_play(shape_of(turn), field, _apart(club, ring, turn)):
         yield from _in_one_area(club, turn, where)
 
 
@@ -80,10 +80,20 @@ def _in_one_area(club: Club, turn: Turn, where: str) -> Iterator[Demand]:
             yield Demand(AGE_GAP, f"{turn.session}, block {turn.block}", f"{where}: {text}")
 
 
-def _room(turn: Turn) -> int:
-    """The most who can be in the field of all areas."""
-    each = 2 * turn.attackers.most if turn.kind is Kind.GAME else turn.attackers.most + turn.defenders.most
-    return each * turn.areas
+def _apart(club: Club, ring: Ring, turn: Turn) -> int:
+    """How far the numbers of the two sides in the field can differ at most: even at the start of their bibs.
+
+    One more for each who has come or gone since, and for each in goal, unless these only keep goal and count nowhere.
+    """
+    by_block = ring.setting(turn.session).bibs_stay == "block"
+    stay = [
+        one
+        for one in ring.turns_of(turn.session)
+        if one.has_roles and (one.block == turn.block or not by_block) and set(one.groups) & set(turn.groups)
+    ]
+    only_keep = all((one.there, one.goals) == (turn.there, turn.goals) for one in stay)
+    only_keep = only_keep and len(_may_keep(club, turn.there, turn.goals, 1)) <= turn.goals
+    return 1 + len(set(turn.there) ^ set(stay[0].there)) + (0 if only_keep else turn.goals)
 
 
 def _may_keep(club: Club, there: Sequence[str], goals: int, stations: int) -> tuple[str, ...]:
