@@ -24,10 +24,22 @@ def shortages(club: Club, ring: Ring, rules: Sequence[Rule]) -> tuple[Demand, ..
 
     With several groups the children there are counted over all stations of the block at that time.
     """
+    return _firsts(club, ring, rules, meeting=True)
+
+
+def too_few(club: Club, ring: Ring, rules: Sequence[Rule]) -> tuple[Demand, ...]:
+    """The shortages that are still there whoever of the children stays away: too few players, too few keepers.
+
+    Who may not meet is left out: one of the two may not come, or be stood down from the block.
+    """
+    return _firsts(club, ring, rules, meeting=False)
+
+
+def _firsts(club: Club, ring: Ring, rules: Sequence[Rule], *, meeting: bool) -> tuple[Demand, ...]:
     on = {rule.name for rule in rules if rule.off(club) is None}
     found: dict[tuple[str, str, int], Demand] = {}
     for beside in _side_by_side(ring):
-        for demand in _short(club, ring, beside):
+        for demand in (*_short(club, beside), *(_meeting(club, ring, beside) if meeting else ())):
             if demand.rule in on:
                 found.setdefault((demand.rule, beside[0].session, beside[0].block), demand)
     return tuple(found.values())
@@ -42,7 +54,7 @@ def _side_by_side(ring: Ring) -> Iterator[list[Turn]]:
     yield from found.values()
 
 
-def _short(club: Club, ring: Ring, turns: list[Turn]) -> Iterator[Demand]:
+def _short(club: Club, turns: list[Turn]) -> Iterator[Demand]:
     turn = turns[0]
     there, goals = turn.there, sum(one.goals for one in turns)
     where = f"{turn.session}, block {turn.block}, rep {turn.rep}"
@@ -59,11 +71,16 @@ def _short(club: Club, ring: Ring, turns: list[Turn]) -> Iterator[Demand]:
         needs = f"{names} {'needs' if len(turns) == 1 else 'need'} at least {least}"
         besides = f" besides {goals} in goal" if goals else ""
         yield Demand(SIZES, subject, f"{where}: {max(0, field)} there{besides}, {needs}")
-        return
-    if turn.kind is Kind.GAME and len(turns) == 1 and turn.attackers.most < turn.attackers.least:
+    elif turn.kind is Kind.GAME and len(turns) == 1 and turn.attackers.most < turn.attackers.least:
         yield Demand(SIZES, subject, f"{where}: {turn.practice.id} has a most below its least")
-    elif len(turns) == 1 and turn.areas == 1 and all_play(shape_of(turn), field, _apart(club, ring, turn)):
-        yield from _in_one_area(club, turn, where)
+
+
+def _meeting(club: Club, ring: Ring, turns: list[Turn]) -> Iterator[Demand]:
+    """Who may not meet and must where everybody plays in one area."""
+    turn = turns[0]
+    field = len(turn.there) - turn.goals
+    if len(turns) == 1 and turn.areas == 1 and all_play(shape_of(turn), field, _apart(club, ring, turn)):
+        yield from _in_one_area(club, turn, f"{turn.session}, block {turn.block}, rep {turn.rep}")
 
 
 def _in_one_area(club: Club, turn: Turn, where: str) -> Iterator[Demand]:
