@@ -121,8 +121,13 @@ def _mend_ring(
         some = some_changes(club, before, clean, ring, roles, locked, quick.bound, limit)
         if some.plan is not None:
             return fewer_changes(club, before, clean, ring, roles, locked, some, limit)
-    exact = fewest_changes(club, before, clean, ring, roles, locked, limit)
-    return Stuck(ring, exact == "out of time") if isinstance(exact, str) else exact
+    exact = fewest_changes(club, before, clean, ring, roles, locked, task.places_of_groups(), limit)
+    if not isinstance(exact, str):
+        return exact
+    from scheduler.replan.regroup import regrouped
+
+    moved = regrouped(task, clean, lawful, limit)
+    return Stuck(ring, exact == "out of time") if moved is None else (moved[0], False)
 
 
 def without_excess(plan: WeekPlan, ring: Ring) -> WeekPlan:
