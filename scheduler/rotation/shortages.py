@@ -39,7 +39,8 @@ def _firsts(club: Club, ring: Ring, rules: Sequence[Rule], *, meeting: bool) -> 
     on = {rule.name for rule in rules if rule.off(club) is None}
     found: dict[tuple[str, str, int], Demand] = {}
     for beside in _side_by_side(ring):
-        for demand in (*_short(club, beside), *(_meeting(club, ring, beside) if meeting else ())):
+        several = len(beside) > 1 or not meeting  # who comes, or comes together, is open
+        for demand in (*_short(club, beside, several), *(_meeting(club, ring, beside) if meeting else ())):
             if demand.rule in on:
                 found.setdefault((demand.rule, beside[0].session, beside[0].block), demand)
     return tuple(found.values())
@@ -54,12 +55,12 @@ def _side_by_side(ring: Ring) -> Iterator[list[Turn]]:
     yield from found.values()
 
 
-def _short(club: Club, turns: list[Turn]) -> Iterator[Demand]:
+def _short(club: Club, turns: list[Turn], several: bool) -> Iterator[Demand]:
     turn = turns[0]
     there, goals = turn.there, sum(one.goals for one in turns)
     where = f"{turn.session}, block {turn.block}, rep {turn.rep}"
     subject = f"{turn.session}, block {turn.block}, station {turn.station}, rep {turn.rep}"
-    may = len(_may_keep(club, there, goals, len(turns)))
+    may = len(_may_keep(club, there, goals, several))
     if goals > may:
         who = f"{may} of the {len(there)} there may keep goal" if may else f"nobody of the {len(there)} there may keep"
         needs = f"{goals} {'keeper is' if goals == 1 else 'keepers are'} needed"
@@ -109,15 +110,18 @@ def _apart(club: Club, ring: Ring, turn: Turn) -> int:
         if one.has_roles and (one.block == turn.block or not by_block) and set(one.groups) & set(turn.groups)
     ]
     only_keep = all((one.there, one.goals) == (turn.there, turn.goals) for one in stay)
-    only_keep = only_keep and len(_may_keep(club, turn.there, turn.goals, 1)) <= turn.goals
+    only_keep = only_keep and len(_may_keep(club, turn.there, turn.goals, several=False)) <= turn.goals
     return 1 + len(set(turn.there) ^ set(stay[0].there)) + (0 if only_keep else turn.goals)
 
 
-def _may_keep(club: Club, there: Sequence[str], goals: int, stations: int) -> tuple[str, ...]:
-    """Who of those there may keep goal: by the policy of all, or of each one's own team where groups are still open."""
+def _may_keep(club: Club, there: Sequence[str], goals: int, several: bool) -> tuple[str, ...]:
+    """Who of those there may keep goal: by the policy of all, or of each one's own team where `several` groups may be.
+
+    Whom a group follows hangs on who is in it: one child of a stricter team, and nobody is asked who did not say so.
+    """
     if not there or not goals:
         return ()
-    if stations == 1:
+    if not several:
         return tuple(keeper_shares(club, there, goals))
     teams = dict.fromkeys(club.player(player).team for player in there)
     found: list[str] = []

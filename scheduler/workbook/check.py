@@ -110,15 +110,16 @@ def _short_of_keepers(club: Club, ask: SessionAsk, players: tuple[Player, ...]) 
     if not blocks or not players:
         return
     most = max(asked)
-    willing = _who_may_keep(club, players)
+    willing = _who_may_keep(club, ask, players)
     if most > willing:
         who = "nobody" if willing == 0 else "only one player" if willing == 1 else f"only {willing} players"
         text = f"block {blocks[asked.index(most)].label} needs {most} in goal at once and {who} may be asked to keep"
         yield _fault(ask, f"{text}; fill in Keeper, or choose a practice without keepers")
 
 
-def _who_may_keep(club: Club, players: tuple[Player, ...]) -> int:
-    able = _WILLING[policy_of(club, [player.id for player in players])]
+def _who_may_keep(club: Club, ask: SessionAsk, players: tuple[Player, ...]) -> int:
+    """By the policy of the session's own teams; guests could only make it stricter, and they need not come."""
+    able = _WILLING[policy_of(club, [player.id for player in players if player.team in ask.teams])]
     return sum(1 for player in players if player.keeper in able)
 
 
@@ -194,7 +195,7 @@ def _sides_apart(club: Club, ask: SessionAsk, practice: Practice, players: tuple
                         < DAY_MINUTES for date in club.dates) for player in players)  # fmt: skip
     goals = {keepers_a_rep(club, ask, station.practice) for block in timeline(club, ask.id)
              for station in block.stations if station.practice.kind is not Kind.TOGETHER}  # fmt: skip
-    only_keep = len(goals) == 1 and _who_may_keep(club, players) <= min(goals)
+    only_keep = len(goals) == 1 and _who_may_keep(club, ask, players) <= min(goals)
     return 1 + some_time + (0 if only_keep else keepers_a_rep(club, ask, practice))
 
 

@@ -11,7 +11,7 @@ from scheduler.audit import audit
 from scheduler.booking.build import build_booking
 from scheduler.booking.slots import Slot, slot_of
 from scheduler.club.club import Club
-from scheduler.club.people import Player
+from scheduler.club.people import KeeperPolicy, Player
 from scheduler.club.programme import Contact, Kind, Sizes
 from scheduler.outcome import Booked
 from scheduler.plan.plan import WeekPlan
@@ -23,6 +23,7 @@ from scheduler.replan.shift import Shift
 from scheduler.replan.small import Small
 from scheduler.rotation.rotate import rotate
 from scheduler.week import plan_week
+from scheduler.workbook.check import impossibilities
 from tests.replans import a_week, told
 from tests.rotations import a_child, a_practice, a_rotation_club, a_squad, booked
 from tests.scheduler.test_replan_sessions import fewest_moves_by_enumeration, three_teams
@@ -137,6 +138,17 @@ def test_a_guest_who_does_not_come_shuts_no_slot() -> None:
     kites = club.teams[0].model_copy(update={"id": "Kites"})
     guest = a_child(6, team="Kites", also_plays_for=("Herons",), apart_from=(first.id,))
     stays_where_it_is(club.model_copy(update={"teams": (*club.teams, kites), "players": (*club.players, guest)}), guest)
+
+
+def test_a_guest_of_a_stricter_team_who_does_not_come_takes_nobody_out_of_goal() -> None:
+    """Everybody of the Herons takes a turn in goal; with a guest of the Kites only volunteers would, and has none."""
+    part = a_practice(attackers=Sizes(1, 2, 3), defenders=Sizes(1, 2, 3), keepers=1)
+    club = a_rotation_club(a_squad(6), [[part]], reps=3, policy=KeeperPolicy.EVERYONE)
+    kites = club.teams[0].model_copy(update={"id": "Kites", "keepers": KeeperPolicy.VOLUNTEERS})
+    guest = a_child(6, team="Kites", also_plays_for=("Herons",))
+    club = club.model_copy(update={"teams": (*club.teams, kites), "players": (*club.players, guest)})
+    assert not [fault for fault in impossibilities(club) if "in goal" in fault.text]
+    stays_where_it_is(club, guest)
 
 
 def stays_where_it_is(club: Club, *absent: Player) -> None:
