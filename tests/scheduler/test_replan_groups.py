@@ -18,6 +18,8 @@ from scheduler.replan.differences import differences
 from scheduler.replan.fewer import fewest_changes
 from scheduler.replan.replaced import Replaced
 from scheduler.replan.replan import replan
+from scheduler.replan.ringmodel import RingModel
+from scheduler.replan.scoreboard import Scoreboard
 from scheduler.replan.task import Task
 from scheduler.rotation.rotate import rotate
 from scheduler.rotation.setting import settings
@@ -65,6 +67,24 @@ def test_a_keeper_comes_over_from_the_other_group_and_the_session_stays(least: i
     assert not outcome.fewest_places
     assert len(changes.places) < 4 + 4 + 4  # a child's places of a whole session are four
     assert sum(groups[player] != group for player, group in groups_of(outcome.plan).items()) == 1
+
+
+def test_a_group_that_becomes_too_small_is_no_defect_but_made_up_from_the_other() -> None:
+    """Eight in two groups of four, and two at least play at a station: three of one group go, so one comes over."""
+    stations = [a_practice(name=name, attackers=Sizes(1, 2, 4), defenders=Sizes(1, 1, 3)) for name in ("one", "two")]
+    club = a_rotation_club(a_squad(8), [stations, stations], reps=1)
+    done = rotate(club, booked(club), RULES)
+    assert isinstance(done, Booked)
+    groups = groups_of(done.plan)
+    gone = [player for player in groups if groups[player] == 1][:3]
+    now, known = told(club, done.plan, absent=gone, on="2026-09-07")
+    laid = carried(now, known, with_attendance(now, known))
+    (ring,) = settings(now, laid)
+    kept = Task(now, known, ring, frozenset())
+    assert RingModel(kept, Scoreboard(now, ring, kept.filled), {}).ask(5.0, kept.old).none
+    outcome = replan(now, known, RULES, limit=10)
+    assert isinstance(outcome, Booked)
+    assert not differences(now, known, outcome.plan).moved
 
 
 def test_with_groups_kept_nothing_beyond_a_change_of_group_is_called_the_fewest() -> None:
