@@ -70,7 +70,7 @@ def test_a_keeper_comes_over_from_the_other_group_and_the_session_stays(least: i
 
 
 def test_a_group_that_becomes_too_small_is_no_defect_but_made_up_from_the_other() -> None:
-    """Eight in two groups of four, and two at least play at a station: one group goes, so half of the other come over."""
+    """Eight in two groups of four, two at least at a station: one group goes, so half of the other come over."""
     stations = [a_practice(name=name, attackers=Sizes(1, 2, 4), defenders=Sizes(1, 1, 3)) for name in ("one", "two")]
     club = a_rotation_club(a_squad(8), [stations, stations], reps=1)
     done = rotate(club, booked(club), RULES)
