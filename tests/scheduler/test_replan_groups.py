@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from functools import lru_cache
 
 import pytest
@@ -16,6 +17,7 @@ from scheduler.replan.attendance import with_attendance
 from scheduler.replan.carry import carried
 from scheduler.replan.differences import differences
 from scheduler.replan.fewer import fewest_changes
+from scheduler.replan.mend import Mended, Stuck, mend
 from scheduler.replan.replaced import Replaced
 from scheduler.replan.replan import replan
 from scheduler.replan.ringmodel import RingModel
@@ -85,6 +87,22 @@ def test_a_group_that_becomes_too_small_is_no_defect_but_made_up_from_the_other(
     outcome = replan(now, known, RULES, limit=10)
     assert isinstance(outcome, Booked)
     assert not differences(now, known, outcome.plan).moved
+
+
+def test_without_time_to_look_for_few_changes_there_is_still_a_plan() -> None:
+    """Only what has been played already is never made from nothing."""
+    club, plan = in_two_groups(1)
+    keepers = [player.id for player in club.players[:3]]
+    groups = groups_of(plan)
+    (alone,) = [one for one in keepers if sum(groups[other] == groups[one] for other in keepers) == 1]
+    now, known = told(club, plan, absent=[alone], on="2026-09-07")
+    laid = carried(now, known, with_attendance(now, known))
+    soon = mend(now, known, laid, RULES, now=None, limit=0.01)
+    assert isinstance(soon, Mended)
+    assert not soon.proven
+    assert not audit(now, soon.plan, ROLES).breaches
+    begun = dt.datetime(2026, 9, 7, 18, 3)
+    assert isinstance(mend(now, known, laid, RULES, now=begun, limit=0.01), Stuck)
 
 
 def test_with_groups_kept_nothing_beyond_a_change_of_group_is_called_the_fewest() -> None:
