@@ -13,20 +13,19 @@ from scheduler.booking.slots import Slot, slots_of
 from scheduler.booking.standdown import AGE_LIMIT
 from scheduler.club.club import Club
 from scheduler.club.people import Player
-from scheduler.club.when import Span
-from scheduler.contract import Rule, is_narrowing_rule
+from scheduler.club.when import DAY_MINUTES, Span
+from scheduler.contract import Rule, is_narrowing_rule, sends_home
 from scheduler.outcome import Demand
 from scheduler.plan.plan import PlannedSession, StoodDown, WeekPlan
 from scheduler.plan.presence import can_come
 from scheduler.replan.attendance import minute_of
 from scheduler.rotation.setting import settings
-from scheduler.rotation.shortages import shortages
+from scheduler.rotation.shortages import too_few
 
 if TYPE_CHECKING:
     from scheduler.booking.model import BookingModel
 
 Reasons = Mapping[tuple[dt.date, str], Sequence[tuple[None, Callable[[Slot], bool]]]]
-FINISH_BY = "age-phase load"  # the rule by which every child has finished in time
 Presence = tuple[tuple[str, tuple[tuple[int, int], ...]], ...]
 
 
@@ -81,7 +80,7 @@ class Allowed:
         self._known: dict[str, list[Slot]] = {}
         self._short: dict[tuple[str, Presence], tuple[Demand, ...]] = {}
         self._then: dict[tuple[str, dt.date, Span], tuple[Demand, ...]] = {}
-        self._finish_in_time = any(rule.name == FINISH_BY for rule in rules)
+        self._send_home = [rule for rule in rules if sends_home(rule) and rule.off(club) is None]
 
     def at(self, slots: dict[str, list[Slot]]) -> dict[str, list[Slot]]:
         """Those of these slots that no rule excludes."""
@@ -109,12 +108,17 @@ class Allowed:
             self._known[session] = [slot for slot in left if not self.is_short(session, slot)]
         return self._known[session]
 
+    def home_by(self, player: Player) -> int:
+        """The minute of the day by which the rules have a child go home; the end of the day where they say nothing."""
+        times = (rule.home_by(self._club, player) for rule in self._send_home)
+        return min((time for time in times if time is not None), default=DAY_MINUTES)
+
     def is_short(self, session: str, slot: Slot) -> bool:
         """Whether a session cannot be played in a slot, even if everybody comes who is not away."""
         return bool(self.short(session, slot.date, slot.span))
 
     def short(self, session: str, date: dt.date, span: Span) -> tuple[Demand, ...]:
-        """What cannot be met in a session held then, even if everybody comes who is not away, up to their finish by."""
+        """What cannot be met in a session held then, even if everybody comes who is not away, until they go home."""
         if (session, date, span) not in self._then:
             who = tuple(
                 (player.id, tuple((one.start - span.start, one.end - span.start) for one in spans))
@@ -127,10 +131,8 @@ class Allowed:
         return self._then[session, date, span]
 
     def _presence(self, player: Player, date: dt.date, span: Span) -> tuple[Span, ...]:
-        spans, row = can_come(self._club, player.id, date, span), self._club.age_row(player)
-        if not self._finish_in_time or row is None or row.finish_by is None or row.finish_by >= span.end:
-            return spans
-        return tuple(left for one in spans if (left := one.cut(Span(0, row.finish_by))) is not None)
+        spans, until = can_come(self._club, player.id, date, span), Span(0, self.home_by(player))
+        return tuple(left for one in spans if (left := one.cut(until)) is not None)
 
     def _shortages(self, session: str, date: dt.date, span: Span, who: Presence) -> tuple[Demand, ...]:
         ask = self._club.session(session)
@@ -146,5 +148,5 @@ class Allowed:
         )  # fmt: skip
         alone = WeekPlan(club="", week=self._club.week, timezone=self._club.timezone, sessions=(planned,))
         return tuple(
-            demand for ring in settings(self._club, alone) for demand in shortages(self._club, ring, self._rules)
+            demand for ring in settings(self._club, alone) for demand in too_few(self._club, ring, self._rules)
         )
