@@ -160,7 +160,9 @@ class Stages:
         weights = [prod(self._most(later) + 1 for later in wishes[i + 1 :]) for i in range(len(wishes))]
         bound, proved = 0, True
         self._look_nearby(costs)
-        if self._found is None or any(self._found.value(cost) for cost in costs):
+        if self.stopped:
+            proved = False
+        elif self._found is None or any(self._found.value(cost) for cost in costs):
             weighted = [weight * cost for weight, cost in zip(weights, costs, strict=True)]
             solver, status = self._solve(wishes[0], cp_model.LinearExpr.sum(weighted), parameters, weights[0])
             if self._found is None:
