@@ -155,20 +155,20 @@ def test_an_evening_is_dealt_out_anew_as_enumeration_does_it(between: int) -> No
     assert {None, 0, 1} <= answers
 
 
-def two_pitches() -> tuple[Club, WeekPlan]:
-    """Two teams on the whole of one pitch at one time, with another pitch beside it."""
-    club = a_club(teams=2, zones=1)
+def two_pitches(teams: int) -> Club:
+    """So many teams that each need the whole of one of two pitches."""
+    club = a_club(teams=teams, zones=1)
     north = club.pitches[0]
-    club = club.model_copy(update={"pitches": (north, north.model_copy(update={"id": "South", "quality": 3}))})
+    return club.model_copy(update={"pitches": (north, north.model_copy(update={"id": "South"}))})
+
+
+def test_pitches_change_where_zones_alone_will_not_do() -> None:
+    club = two_pitches(2)
     found = book(club, RULES)
     assert isinstance(found, Booked)
     one, other = found.plan.sessions
     there = {"date": one.date, "start": one.start, "end": one.end, "pitch": one.pitch, "zones": one.zones}
-    return club, found.plan.model_copy(update={"sessions": (one, other.model_copy(update=there))})
-
-
-def test_pitches_change_where_zones_alone_will_not_do() -> None:
-    club, plan = two_pitches()
+    plan = found.plan.model_copy(update={"sessions": (one, other.model_copy(update=there))})
     model = build_booking(club, RULES, relaxed=True)
     dealt, crowded = model.ground.dealt(plan)
     assert crowded == ()
@@ -181,7 +181,7 @@ def test_pitches_change_where_zones_alone_will_not_do() -> None:
 @pytest.mark.parametrize("dearer", [False, True])
 def test_other_pitches_are_not_taken_where_they_are_dearer(dearer: bool, monkeypatch: pytest.MonkeyPatch) -> None:
     """A solution whose zones would not do, and whose other pitches cost more in the wish of the stage, or do not."""
-    club, _ = two_pitches()
+    club = two_pitches(1)
     stages = Stages(build_booking(club, RULES, relaxed=True), 20.0, silent, tidy=False)
     stages.run()
     assert stages.plan is not None
