@@ -21,6 +21,7 @@ from scheduler.booking.unmet import unmet_of
 from scheduler.club.club import Club
 from scheduler.club.part import part_of
 from scheduler.club.people import Coach
+from scheduler.club.when import Span
 from scheduler.outcome import Booked
 from scheduler.plan.plan import PlannedSession, WeekPlan
 from scheduler.progress import silent
@@ -107,6 +108,27 @@ def test_where_a_session_may_lack_a_first_aider_the_week_has_one(aiders: int) ->
     found = book(few, RULES)
     assert isinstance(found, Booked)
     assert breaches(few, found.plan) == []
+
+
+def test_two_adults_who_are_enough_without_the_first_aider_do_not_train_alone() -> None:
+    """Monday is wished for, the one first aider of three adults can come on Tuesday alone: Tuesday it is."""
+    club = a_club(players=12)
+    evening = Span(16 * 60, 22 * 60)
+    both = frozenset({0, 1})
+
+    def adult(number: int, days: frozenset[int], until: dt.date) -> Coach:
+        return Coach(id=f"adult {number}", name=f"Adult {number}", first_aid_until=until,
+                     checked_until=club.coaches[0].checked_until, available=((days, evening),))  # fmt: skip
+
+    lapsed = club.week - dt.timedelta(days=1)
+    adults = (adult(1, both, lapsed), adult(2, both, lapsed), adult(3, both - {0}, club.week + dt.timedelta(days=9)))
+    team = club.teams[0].model_copy(update={"coaches": tuple(one.id for one in adults)})
+    ask = club.sessions[0].model_copy(update={"wished_days": frozenset({0})})
+    club = club.model_copy(update={"coaches": adults, "teams": (team,), "sessions": (ask,)})
+    found = book(club, RULES)
+    assert isinstance(found, Booked)
+    assert breaches(club, found.plan) == []
+    assert [one.date.weekday() for one in found.plan.sessions] == [1]
 
 
 # other pitches of an evening
