@@ -16,7 +16,7 @@ from scheduler.plan.plan import Proof, WeekPlan
 from scheduler.progress import Report, silent
 from scheduler.replan.attendance import minute_of
 from scheduler.replan.fewest import NO_WAY, fewest_places
-from scheduler.replan.repair import repair
+from scheduler.replan.repair import Repair
 from scheduler.replan.task import Task
 from scheduler.rotation.allowance import EXCESS, EXCESS_CHILDREN
 from scheduler.rotation.setting import Ring, settings
@@ -112,7 +112,8 @@ def _mend_ring(
     def lawful(found: WeekPlan) -> bool:
         return not _breaches(club, found, ring, roles)
 
-    quick = fewest_places(task, clean, lawful, repair(task, clean, lawful), limit)
+    mending = Repair(task, clean, lawful)
+    quick = fewest_places(task, clean, lawful, mending.upward(), limit, mending.by_swaps)
     if quick.plan is not None:
         return quick.plan, quick.least
     from scheduler.replan.fewer import fewer_changes, fewest_changes, some_changes
