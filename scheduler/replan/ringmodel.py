@@ -231,7 +231,7 @@ class RingModel:
                 for slot, literal in slots.items() if player in filling else ():
                     self._model.add_hint(literal, int(slot == filling[player]))
         self._model.minimize(changes)
-        solver = make_solver(limit, linearization=2, probing=0)
+        solver = make_solver(limit, linearization=2, probing=0, rounding_cuts=False)
         status = solver.status_name(solver.solve(self._model))
         took = solver.response_proto.deterministic_time
         if status == "INFEASIBLE":
