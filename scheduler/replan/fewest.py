@@ -17,7 +17,7 @@ from scheduler.replan.scoreboard import Scoreboard
 from scheduler.replan.search import roles_of
 from scheduler.replan.task import Task, Worn
 
-SHARE_IN_PART = 0.015  # of the limit, for each question about a few sessions
+SHARE_UPWARD, SHARE_DOWNWARD = 0.015, 0.01  # of the limit, for a question about a few sessions
 SHARE_FOR_LESS = 0.02  # to find fewer changes than a mending has, or show that there are none
 SHARES_TO_MEND = (0.1, 0.3)  # tried in turn until there is a mending
 NO_WAY = 10**6  # more changes than there are places
@@ -95,15 +95,20 @@ class _Fewest:
 
         Only where bibs as they are will not do, anybody in the sessions that must change may wear others.
         """
-        opened = sessions_to_open(self._task, self._board)
+        opened = sessions = sessions_to_open(self._task, self._board)
         everything = frozenset(setting.session for setting in self._task.ring.sessions)
-        sessions, limit = opened, self._limit * SHARE_IN_PART
-        while self._fits and sessions and sessions < everything:
-            if self._asked(limit, [], sessions=sessions) < NO_WAY:
-                break
+        while self._fits and sessions and not self._looked_at(sessions, []) and sessions < everything:
             sessions = with_neighbours(self._task, sessions)
         if opened and self._best.plan is None:
-            self._asked(limit, [own for own in self._costs if own[1].session in opened], sessions=opened)
+            self._looked_at(opened, [own for own in self._costs if own[1].session in opened])
+
+    def _looked_at(self, sessions: Collection[str], held: Collection[Worn]) -> bool:
+        """Whether there may be a mending in these sessions: from the bound up, then from a mending down if need be."""
+        for share in (SHARE_UPWARD, SHARE_DOWNWARD):
+            bound = self._asked(self._limit * share, held, sessions=sessions, upward=share == SHARE_UPWARD)
+            if bound == NO_WAY or (self._best.plan is not None and self._best.changes <= bound):
+                break
+        return bound < NO_WAY
 
     def _for_fewer(self) -> int:
         """How few changes there are at least, no more than the best has; takes what is better."""
@@ -127,7 +132,12 @@ class _Fewest:
         return bound
 
     def _asked(
-        self, limit: float, held: Collection[Worn], other_bibs: bool = False, sessions: Collection[str] | None = None
+        self,
+        limit: float,
+        held: Collection[Worn],
+        other_bibs: bool = False,
+        sessions: Collection[str] | None = None,
+        upward: bool = False,
     ) -> int:
         """How few changes the model shows to be needed with these in any bibs; what it finds becomes the best."""
         from scheduler.replan.ringmodel import RingModel
@@ -135,7 +145,7 @@ class _Fewest:
         best = self._best.changes if self._best.plan is not None else None
         sides = {own: side for own, side in self._task.sides.items() if own not in held}
         model = RingModel(self._task, self._board, sides, sessions)
-        answer = model.ask(limit, self._task.old, None if best is None else best - 1, other_bibs)
+        answer = model.ask(limit, self._task.old, None if best is None else best - 1, other_bibs, upward)
         if answer.none:
             return NO_WAY if best is None else best
         if answer.found is not None:

@@ -215,10 +215,18 @@ class RingModel:
 
     # questions
 
-    def ask(self, limit: float, like: Sequence[Filling], most: int | None = None, other_bibs: bool = False) -> Answer:
+    def ask(
+        self,
+        limit: float,
+        like: Sequence[Filling],
+        most: int | None = None,
+        other_bibs: bool = False,
+        upward: bool = False,
+    ) -> Answer:
         """The fewest changes: at most `most` of them, `other_bibs`: somebody wears others than before.
 
-        `limit` in CP-SAT's deterministic seconds; the search begins near the places `like`.
+        `limit` in CP-SAT's deterministic seconds; the search begins near the places `like`. `upward`: with ever
+        more changes from the bound up, which settles a small model sooner, but finds nothing before it does.
         """
         changes = cp_model.LinearExpr.sum(self._changes)
         if most is not None:
@@ -232,6 +240,7 @@ class RingModel:
                     self._model.add_hint(literal, int(slot == filling[player]))
         self._model.minimize(changes)
         solver = make_solver(limit, linearization=2, probing=0, rounding_cuts=False)
+        solver.parameters.use_objective_lb_search = upward
         status = solver.status_name(solver.solve(self._model))
         took = solver.response_proto.deterministic_time
         if status == "INFEASIBLE":
