@@ -13,20 +13,20 @@ from scheduler.booking.slots import Slot, slots_of
 from scheduler.booking.standdown import AGE_LIMIT
 from scheduler.club.club import Club
 from scheduler.club.people import Player
-from scheduler.club.when import Span
+from scheduler.club.when import DAY_MINUTES, Span
 from scheduler.contract import Rule, is_narrowing_rule
 from scheduler.outcome import Demand
 from scheduler.plan.plan import PlannedSession, StoodDown, WeekPlan
 from scheduler.plan.presence import can_come
 from scheduler.replan.attendance import minute_of
-from scheduler.rotation.setting import settings
-from scheduler.rotation.shortages import shortages
+from scheduler.rotation.setting import Ring, settings
+from scheduler.rotation.shortages import SIZES, fewest_there, shortages
 
 if TYPE_CHECKING:
     from scheduler.booking.model import BookingModel
 
 Reasons = Mapping[tuple[dt.date, str], Sequence[tuple[None, Callable[[Slot], bool]]]]
-FINISH_BY = "age-phase load"  # the rule by which every child has finished in time
+FINISH_BY = ONCE_A_DAY = "age-phase load"  # the rule by which every child has finished in time, and trains once a day
 Presence = tuple[tuple[str, tuple[tuple[int, int], ...]], ...]
 
 
@@ -81,6 +81,7 @@ class Allowed:
         self._known: dict[str, list[Slot]] = {}
         self._short: dict[tuple[str, Presence], tuple[Demand, ...]] = {}
         self._then: dict[tuple[str, dt.date, Span], tuple[Demand, ...]] = {}
+        self._needs: dict[str, int] = {}
         self._finish_in_time = any(rule.name == FINISH_BY for rule in rules)
 
     def at(self, slots: dict[str, list[Slot]]) -> dict[str, list[Slot]]:
@@ -126,6 +127,23 @@ class Allowed:
             self._then[session, date, span] = self._short[session, who]
         return self._then[session, date, span]
 
+    def both_on(self, one: str, other: str, date: dt.date) -> bool:
+        """Whether two sessions could be held on one day: every child comes to one of them at most."""
+        club, sizes = self._club, {rule.name for rule in self._rules if rule.off(self._club) is None}
+        if not {ONCE_A_DAY, SIZES} <= sizes:
+            return True
+        who = {player.id for session in (one, other) for player in club.members(session)}
+        come = sum(1 for player in who if can_come(club, player, date, Span(0, DAY_MINUTES)))
+        return come >= self._fewest(one) + self._fewest(other)
+
+    def _fewest(self, session: str) -> int:
+        """How many children a session needs at least."""
+        if session not in self._needs:
+            members = tuple((player.id, ((0, DAY_MINUTES),)) for player in self._club.members(session))
+            rings = self._alone(session, self._club.week, Span(0, DAY_MINUTES), members)
+            self._needs[session] = max((fewest_there(ring) for ring in rings), default=0)
+        return self._needs[session]
+
     def _presence(self, player: Player, date: dt.date, span: Span) -> tuple[Span, ...]:
         spans, row = can_come(self._club, player.id, date, span), self._club.age_row(player)
         if not self._finish_in_time or row is None or row.finish_by is None or row.finish_by >= span.end:
@@ -133,6 +151,11 @@ class Allowed:
         return tuple(left for one in spans if (left := one.cut(Span(0, row.finish_by))) is not None)
 
     def _shortages(self, session: str, date: dt.date, span: Span, who: Presence) -> tuple[Demand, ...]:
+        rings = self._alone(session, date, span, who)
+        return tuple(demand for ring in rings for demand in shortages(self._club, ring, self._rules))
+
+    def _alone(self, session: str, date: dt.date, span: Span, who: Presence) -> tuple[Ring, ...]:
+        """A session held then with these children, and nothing beside it."""
         ask = self._club.session(session)
         pitch = self._club.pitches[0]
         down = tuple(
@@ -145,6 +168,4 @@ class Allowed:
             coaches=(), players=tuple(player for player, _ in who), sides=("one", "other"), stood_down=down,
         )  # fmt: skip
         alone = WeekPlan(club="", week=self._club.week, timezone=self._club.timezone, sessions=(planned,))
-        return tuple(
-            demand for ring in settings(self._club, alone) for demand in shortages(self._club, ring, self._rules)
-        )
+        return tuple(settings(self._club, alone))
