@@ -129,8 +129,10 @@ def _pairs(club: Club) -> list[tuple[str, str]]:
 
 def _foes(club: Club) -> Iterator[tuple[str, str]]:
     """Whoever names the other: each child down the Players sheet with every child below and every adult."""
-    for number, one in enumerate(club.players):
-        for other in club.players[number + 1 :]:
+    named = {who for player in club.players if player.apart_from for who in (player.id, *player.apart_from)}
+    players = [player for player in club.players if player.id in named]
+    for number, one in enumerate(players):
+        for other in players[number + 1 :]:
             if other.id in one.apart_from or one.id in other.apart_from:
                 yield one.id, other.id
         for coach in club.coaches:

@@ -12,12 +12,11 @@ from scheduler.booking.build import posting
 from scheduler.booking.slots import Slot, slots_of
 from scheduler.booking.standdown import AGE_LIMIT
 from scheduler.club.club import Club
-from scheduler.club.people import Player
 from scheduler.club.when import DAY_MINUTES, Span
 from scheduler.contract import Rule, is_narrowing_rule
 from scheduler.outcome import Demand
 from scheduler.plan.plan import PlannedSession, StoodDown, WeekPlan
-from scheduler.plan.presence import can_come
+from scheduler.plan.presence import away_spans, can_come, cut_out
 from scheduler.replan.attendance import minute_of
 from scheduler.rotation.setting import Ring, settings
 from scheduler.rotation.shortages import SIZES, fewest_there, shortages
@@ -27,6 +26,7 @@ if TYPE_CHECKING:
 
 Reasons = Mapping[tuple[dt.date, str], Sequence[tuple[None, Callable[[Slot], bool]]]]
 FINISH_BY = ONCE_A_DAY = "age-phase load"  # the rule by which every child has finished in time, and trains once a day
+Member = tuple[str, tuple[Span, ...], int | None]
 Presence = tuple[tuple[str, tuple[tuple[int, int], ...]], ...]
 
 
@@ -82,6 +82,7 @@ class Allowed:
         self._short: dict[tuple[str, Presence], tuple[Demand, ...]] = {}
         self._then: dict[tuple[str, dt.date, Span], tuple[Demand, ...]] = {}
         self._needs: dict[str, int] = {}
+        self._of_date: dict[tuple[str, dt.date], tuple[Member, ...]] = {}
         self._finish_in_time = any(rule.name == FINISH_BY for rule in rules)
 
     def at(self, slots: dict[str, list[Slot]]) -> dict[str, list[Slot]]:
@@ -118,9 +119,9 @@ class Allowed:
         """What cannot be met in a session held then, even if everybody comes who is not away, up to their finish by."""
         if (session, date, span) not in self._then:
             who = tuple(
-                (player.id, tuple((one.start - span.start, one.end - span.start) for one in spans))
-                for player in self._club.members(session)
-                if (spans := self._presence(player, date, span))
+                (player, tuple((one.start - span.start, one.end - span.start) for one in spans))
+                for player, away, finish in self._members(session, date)
+                if (spans := _presence(span, away, finish))
             )
             if (session, who) not in self._short:
                 self._short[session, who] = self._shortages(session, date, span, who)
@@ -144,11 +145,16 @@ class Allowed:
             self._needs[session] = max((fewest_there(ring) for ring in rings), default=0)
         return self._needs[session]
 
-    def _presence(self, player: Player, date: dt.date, span: Span) -> tuple[Span, ...]:
-        spans, row = can_come(self._club, player.id, date, span), self._club.age_row(player)
-        if not self._finish_in_time or row is None or row.finish_by is None or row.finish_by >= span.end:
-            return spans
-        return tuple(left for one in spans if (left := one.cut(Span(0, row.finish_by))) is not None)
+    def _members(self, session: str, date: dt.date) -> tuple[Member, ...]:
+        """Who could come to a session on a date: when they are away then, and when they must have finished."""
+        if (session, date) not in self._of_date:
+            found = []
+            for player in self._club.members(session):
+                row = self._club.age_row(player) if self._finish_in_time else None
+                finish = None if row is None else row.finish_by
+                found.append((player.id, away_spans(self._club, player.id, date), finish))
+            self._of_date[session, date] = tuple(found)
+        return self._of_date[session, date]
 
     def _shortages(self, session: str, date: dt.date, span: Span, who: Presence) -> tuple[Demand, ...]:
         rings = self._alone(session, date, span, who)
@@ -169,3 +175,11 @@ class Allowed:
         )  # fmt: skip
         alone = WeekPlan(club="", week=self._club.week, timezone=self._club.timezone, sessions=(planned,))
         return tuple(settings(self._club, alone))
+
+
+def _presence(span: Span, away: tuple[Span, ...], finish: int | None) -> tuple[Span, ...]:
+    """What is left of a span for somebody who is away then, and must have finished."""
+    spans = cut_out((span,), away) if away else (span,)
+    if finish is None or finish >= span.end:
+        return spans
+    return tuple(left for one in spans if (left := one.cut(Span(0, finish))) is not None)

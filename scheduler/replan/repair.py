@@ -20,7 +20,7 @@ from scheduler.replan.search import Fewest, Search
 from scheduler.replan.swaps import swapped
 from scheduler.replan.task import Task, Worn
 
-STEPS_A_TRY, MOST_STEPS = 200, 300
+STEPS_A_TRY, MOST_STEPS = 100, 150
 MOST_TURNED = 60  # worlds of other bibs looked at, those first that cost the fewest changes
 MOST_ANSWERS = 8
 MOST_WORLDS = 2  # bibs in which swaps are tried
