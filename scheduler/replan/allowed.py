@@ -98,18 +98,26 @@ class Allowed:
     def slots(self, session: str) -> list[Slot]:
         """The slots still to come of a session that are open to it and can be played with those who could come."""
         if session not in self._known:
-            ask = self._club.session(session)
-            wide = [
-                slot
-                for slot in slots_of(self._club, ask)
-                if slot.date.weekday() in ask.days
-                and ask.earliest <= slot.start
-                and slot.end <= ask.latest
-                and slot.start >= minute_of(self._now, slot.date)
-            ]
-            left = self.at({session: wide})[session]
-            self._known[session] = [slot for slot in left if not self.is_short(session, slot)]
+            self.look_at([session])
         return self._known[session]
+
+    def look_at(self, sessions: Sequence[str]) -> None:
+        """Work out the slots of several sessions at once, which takes less than one after the other."""
+        new = [session for session in sessions if session not in self._known]
+        for session, left in self.at({session: self._wide(session) for session in new}).items():
+            self._known[session] = [slot for slot in left if not self.is_short(session, slot)]
+
+    def _wide(self, session: str) -> list[Slot]:
+        """The slots still to come that a session asks for."""
+        ask = self._club.session(session)
+        return [
+            slot
+            for slot in slots_of(self._club, ask)
+            if slot.date.weekday() in ask.days
+            and ask.earliest <= slot.start
+            and slot.end <= ask.latest
+            and slot.start >= minute_of(self._now, slot.date)
+        ]
 
     def is_short(self, session: str, slot: Slot) -> bool:
         """Whether a session cannot be played in a slot, even if everybody comes who is not away."""

@@ -18,7 +18,7 @@ from scheduler.replan.search import roles_of
 from scheduler.replan.task import Task, Worn
 
 SHARE_UPWARD, SHARE_DOWNWARD = 0.015, 0.01  # of the limit, for a question about a few sessions
-SHARE_FOR_LESS = 0.02  # to find fewer changes than a mending has, or show that there are none
+SHARE_FOR_LESS = 0.03  # to find fewer changes than a mending has, or show that there are none
 SHARES_TO_MEND = (0.1, 0.3)  # tried in turn until there is a mending
 NO_WAY = 10**6  # more changes than there are places
 

@@ -239,8 +239,9 @@ class RingModel:
                 for slot, literal in slots.items() if player in filling else ():
                     self._model.add_hint(literal, int(slot == filling[player]))
         self._model.minimize(changes)
-        solver = make_solver(limit, linearization=2, probing=0, rounding_cuts=False)
-        solver.parameters.use_objective_lb_search = upward
+        solver = make_solver(
+            limit, 2, probing=0, rounding_cuts=False, inclusions=self._sessions is not None, upward=upward
+        )
         status = solver.status_name(solver.solve(self._model))
         took = solver.response_proto.deterministic_time
         if status == "INFEASIBLE":

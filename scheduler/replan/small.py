@@ -60,6 +60,7 @@ class Small:
         self._at: dict[str, dict[Slot, cp_model.IntVar]] = {}
         self._off: dict[str, cp_model.IntVar] = {}
         self._with: dict[str, dict[str, cp_model.IntVar]] = {}
+        allowed.look_at([planned.session for planned in plan.sessions if planned.session not in fixed])
         for planned in plan.sessions:
             self._place(planned, fixed)
         self._ground()
