@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
-import datetime as dt
-import json
 import sys
-from collections.abc import Callable
-from contextlib import suppress
-from functools import wraps
-from pathlib import Path
-from typing import Any, NoReturn
-
-import click
-
-from scheduler.errors import EvenweekError, InputFaults, PlanRejected, Stopped, UsageFault
 
 NO_PLAN, NO_TIME, BREACHES, FAULTY = 4, 5, 6, 3
+
+try:
+    import datetime as dt
+    import json
+    from collections.abc import Callable
+    from contextlib import suppress
+    from functools import wraps
+    from pathlib import Path
+    from typing import Any, NoReturn
+
+    import click
+
+    from scheduler.errors import EvenweekError, InputFaults, PlanRejected, Stopped, UsageFault
+except KeyboardInterrupt:  # pressed while all this is read, before any command can see to it
+    print("Stopped before it was done; nothing was written.", file=sys.stderr)
+    sys.exit(NO_TIME)
 
 
 def _say(lines: list[str], document: dict[str, Any], as_json: bool) -> None:
@@ -25,11 +30,10 @@ def _say(lines: list[str], document: dict[str, Any], as_json: bool) -> None:
 def _fail(error: EvenweekError, as_json: bool) -> NoReturn:
     from scheduler import terminal
 
+    lines = [str(error)]
     if isinstance(error, PlanRejected):
         lines = ["This is a defect of evenweek, not of your club: the plan failed its own check and was not written."]
         lines += [f"  {breach}" for breach in error.breaches]
-    else:
-        lines = [str(error)]
     if as_json:
         faults = terminal.faults_json(error.faults) if isinstance(error, InputFaults) else []
         click.echo(json.dumps({"error": str(error), "faults": faults}, indent=2, ensure_ascii=False))
@@ -154,12 +158,9 @@ def _plan_one(club_file: Path, output: Path | None, after: Path | None, as_json:
             outcome = plan_week(club, RULES, limit=seconds, executor=executor, on_progress=line, explain=False)
         if isinstance(outcome, Booked):
             write_folder(club, outcome.plan, outcome.findings, folder, rules=RULES, replace=replace, executor=executor)
-            document = {
-                "folder": str(folder),
-                "proven": outcome.proven,
-                "findings": terminal.findings_json(outcome.findings),
-                "plan": json.loads(outcome.plan.to_json()) if as_json else None,
-            }
+            document = {"folder": str(folder), "proven": outcome.proven,
+                        "findings": terminal.findings_json(outcome.findings),
+                        "plan": json.loads(outcome.plan.to_json()) if as_json else None}  # fmt: skip
             _say(terminal.planned_lines(club, outcome, str(folder)), document, as_json)
             return
     from scheduler.reasons.arithmetic import or_counted
@@ -246,7 +247,7 @@ def replan(club_file: Path, week_folder: Path, week: dt.datetime | None, after: 
 @click.option("--seconds", default=60.0, metavar="N", type=_POSITIVE, show_default=True, help="Solving time.")
 @_command
 def why(club_file: Path, week: dt.datetime | None, after: Path | None, seconds: float, as_json: bool) -> None:
-    """Say why CLUB has no lawful plan: the shortest lists of demands that clash, and the cheapest ways out."""
+    """Say why CLUB has no lawful plan: demands that clash, none of which can be spared, and the cheapest ways out."""
     from constraints import RULES
     from scheduler.reasons.why import why as reasons
 

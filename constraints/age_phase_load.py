@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from scheduler.club.club import Club
 from scheduler.club.numbers import so_many
-from scheduler.club.people import AgeRow
+from scheduler.club.people import AgeRow, Player
 from scheduler.club.when import Span, day_words, hhmm
 from scheduler.contract import Severity, Source, Violation
 from scheduler.plan.plan import PlannedSession, WeekPlan
@@ -55,6 +55,11 @@ class AgePhaseLoad:
     def off(self, club: Club) -> str | None:
         """Never off; a blank number in an age row limits nothing."""
         return None
+
+    def home_by(self, club: Club, player: Player) -> int | None:
+        """By the child's age row."""
+        row = club.age_row(player)
+        return None if row is None else row.finish_by
 
     # the booking
 

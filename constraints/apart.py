@@ -128,14 +128,17 @@ def _pairs(club: Club) -> list[tuple[str, str]]:
 
 
 def _foes(club: Club) -> Iterator[tuple[str, str]]:
-    """Whoever names the other: each child down the Players sheet with every child below and every adult."""
-    named = {who for player in club.players if player.apart_from for who in (player.id, *player.apart_from)}
-    players = [player for player in club.players if player.id in named]
-    for number, one in enumerate(players):
-        for other in players[number + 1 :]:
+    """Whoever names the other: each child down the Players sheet with every child below and every adult.
+
+    A child who names nobody is looked at beside those alone who name somebody: most clubs have few of these.
+    """
+    naming = [(number, one) for number, one in enumerate(club.players) if one.apart_from]
+    for number, one in enumerate(club.players):
+        below = club.players[number + 1 :] if one.apart_from else [other for at, other in naming if at > number]
+        for other in below:
             if other.id in one.apart_from or one.id in other.apart_from:
                 yield one.id, other.id
-        for coach in club.coaches:
+        for coach in club.coaches if one.apart_from else ():
             if coach.id in one.apart_from:
                 yield one.id, coach.id
 

@@ -8,7 +8,7 @@ from itertools import combinations
 from typing import TYPE_CHECKING
 
 from scheduler.booking.free import CHECKED, Free, NobodyFree
-from scheduler.booking.lacking import most_own, sure_ages, sure_least
+from scheduler.booking.lacking import Staffing, sure_ages, sure_least
 from scheduler.booking.whereabouts import Whereabouts
 from scheduler.club.club import Club
 from scheduler.club.numbers import so_many
@@ -81,7 +81,7 @@ class CoachCover:
         if model.switchable:
             return
         free = Free(club)
-        model.adults.may_lack(lambda of, session: _sure_least(club, of, session) - most_own(of, session, free))
+        model.adults.staffed_by(Staffing(free, lambda of, session: _sure_least(club, of, session)))
         for ask in club.sessions:
             for team in ask.teams:
                 leaders = [club.coach(c) for c in club.team(team).coaches if not club.coach(c).helper_only]
@@ -174,23 +174,26 @@ class CoachCover:
         )
 
     def _first_aid(self, club: Club, model: BookingModel) -> None:
-        """At every start and every end, whoever trains at a site has a first aider of some session there."""
-        if not model.switchable and all(self._surely_aided(club, model, ask.id) for ask in club.sessions):
-            return
+        """At every start and every end, whoever trains at a site has a first aider of some session there.
+
+        A session that has one of its own in any case needs no row, and can help the others.
+        """
+        bare = {ask.id for ask in club.sessions if model.switchable or not self._surely_aided(club, model, ask.id)}
         points: dict[tuple[dt.date, str], set[int]] = {}
-        for ask in club.sessions:
+        for ask in club.sessions if bare else ():
             for moment in model.moments(ask.id):
                 points.setdefault((moment.date, moment.site), set()).update((moment.start, moment.start + ask.minutes))
         users: dict[tuple[dt.date, str, int], dict[str, list[Linear]]] = {}
         aiders: dict[tuple[dt.date, str, int], list[Linear]] = {}
-        for ask in club.sessions:
+        for ask in club.sessions if bare else ():
             for moment, held in model.moments(ask.id).items():
                 aided = self._aided(club, model, ask.id, moment, held)
                 for minute in points[moment.date, moment.site]:
                     if moment.start <= minute < moment.start + ask.minutes:
                         key = (moment.date, moment.site, minute)
-                        users.setdefault(key, {}).setdefault(ask.id, []).append(held)
                         aiders.setdefault(key, []).extend(aided)
+                        if ask.id in bare:
+                            users.setdefault(key, {}).setdefault(ask.id, []).append(held)
         for key, by_session in users.items():
             subject = f"first aid at {key[1]}, {day_words(key[0])}"
             on = model.switch(self.name, subject, f"a first aider is at {key[1]} on {day_words(key[0])}")
@@ -203,7 +206,7 @@ class CoachCover:
         """Whether so few of the possible adults are no first aiders that the least number of adults has one."""
         last = club.dates[-1]
         without = [c for c in model.adults.possible(session) if not _valid(club.coach(c).first_aid_until, last)]
-        return len(without) < LEAST_ADULTS
+        return len(without) < _sure_least(club, model, session)
 
     def _aided(self, club: Club, model: BookingModel, session: str, moment: Moment, held: Linear) -> list[Linear]:
         """A literal that may be 1 only where the session is held then with a first aider."""

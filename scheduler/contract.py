@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, Protocol, TypeGuard, TypeVar
 
 if TYPE_CHECKING:
     from scheduler.club.club import Club
+    from scheduler.club.people import Player
     from scheduler.plan.plan import WeekPlan
 
 Model = TypeVar("Model", contravariant=True)  # the container of a solve, which stands in a room above this one
@@ -121,6 +122,18 @@ class RuleInParts(Rule, Protocol):
 
     def off_in_part(self, club: Club) -> tuple[str, ...]:
         """Which demands cannot be checked for this club though the rule is on, and why."""
+
+
+class RuleOfHours(Rule, Protocol):
+    """A rule by which children have finished at a time of the day, wherever the session is held."""
+
+    def home_by(self, club: Club, player: Player) -> int | None:
+        """The minute of the day by which the child must have finished, if there is one."""
+
+
+def sends_home(rule: Rule) -> TypeGuard[RuleOfHours]:
+    """Whether the rule says when children must have finished."""
+    return hasattr(rule, "home_by")
 
 
 def is_in_parts(rule: Rule) -> TypeGuard[RuleInParts]:

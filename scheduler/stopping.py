@@ -64,12 +64,14 @@ class Ears:
 
     def __enter__(self) -> Ears:
         if callable(self._handler):
+            signal.signal(signal.SIGINT, self._note)  # first, so that nothing is left half made
             self._read, self._write = socket.socketpair()  # a pipe cannot be made not to block on every system
             self._write.setblocking(False)
             self._thread = threading.Thread(target=self._listen, daemon=True)
             self._thread.start()
-            signal.signal(signal.SIGINT, self._note)
             self._wakes = signal.set_wakeup_fd(self._write.fileno(), warn_on_full_buffer=False)
+            if self.told:  # before there was anybody to wake
+                self._write.send(bytes([signal.SIGINT]))
         return self
 
     def __exit__(self, *error: object) -> None:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from ortools.sat.python.cp_model import IntVar
 
+    from scheduler.booking.lacking import Staffing
     from scheduler.booking.model import BookingModel
+    from scheduler.booking.slots import Slot
 
 
 class Adults:
@@ -23,18 +24,34 @@ class Adults:
         self._z: dict[str, dict[str, IntVar]] = {}
         self._own: dict[str, tuple[str, ...]] = {}
         self._kept: dict[str, tuple[str, ...]] = {}
-        self._lack: Callable[[BookingModel, str], int] = lambda *_: 0
+        self._staffing: Staffing | None = None
+        self._lent: dict[str, int] = {}
 
     def narrow_like(self, other: Adults) -> None:
         """Take over what rules said to another model of the same club."""
-        self._kept, self._lack = dict(other._kept), other._lack
+        self._kept, self._staffing = dict(other._kept), other._staffing
 
-    def may_lack(self, lack: Callable[[BookingModel, str], int]) -> None:
-        """Say how many adults a session of a model surely has too few of its own.
+    def staffed_by(self, staffing: Staffing) -> None:
+        """Say how to count the adults a session has too few of its own."""
+        self._staffing = staffing
 
-        Asked once the children's variables are made.
+    def count_own(self) -> dict[str, set[Slot]]:
+        """Before there are variables: the slots in which sessions that nobody helps would have too few of their own.
+
+        A session that has too few in every slot is helped in all of them.
         """
-        self._lack = lack
+        short: dict[str, set[Slot]] = {}
+        if self._staffing is None:
+            return short
+        for ask in self._booking.club.sessions:
+            lacks = self._staffing.lacks(self._booking, ask.id)
+            self._lent[ask.id] = max(0, min(lacks.values(), default=0))
+            if not self._is_helped(ask.id) and ask.id not in self._kept:
+                short[ask.id] = {slot for slot, lack in lacks.items() if lack > 0}
+        return short
+
+    def _is_helped(self, session: str) -> bool:
+        return self.outsiders or session in self._widened or self.least_lent(session) > 0
 
     def keep(self, session: str, coaches: tuple[str, ...]) -> None:
         """Leave a session these adults alone, before there are variables."""
@@ -48,14 +65,13 @@ class Adults:
 
     def least_lent(self, session: str) -> int:
         """How many adults of other teams a session needs at least, since it has too few of its own."""
-        return max(0, self._lack(self._booking, session))
+        return self._lent.get(session, 0)
 
     def make(self) -> None:
         """Make the variables: every adult who may be at a session, its teams' own first."""
         club, model = self._booking.club, self._booking.model
         for ask in club.sessions:
-            lent = self.outsiders or ask.id in self._widened or self.least_lent(ask.id) > 0
-            others = [coach.id for coach in club.coaches] if lent else []
+            others = [coach.id for coach in club.coaches] if self._is_helped(ask.id) else []
             self._z[ask.id] = {}
             for coach in self._kept.get(ask.id) or tuple(dict.fromkeys([*self.own(ask.id), *others])):
                 literal = model.new_bool_var(f"adult[{ask.id}|{coach}]")

@@ -162,7 +162,7 @@ class Children(Ways):
         return [
             squad
             for squad in self.squads_in(session)
-            if len(self.ways(squad)) == 1 and self._surely_there(squad, session)
+            if not self.has_choice(squad) and self._surely_there(squad, session)
         ]
 
     # what is lost

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from scheduler.booking.build import Small, build_booking, hold_and_forbid
-from scheduler.booking.stages import Stages, proof_of
+from scheduler.booking.stages import Nearer, Stages, proof_of
 from scheduler.booking.twins import order_twins
 from scheduler.booking.unmet import STOOD_DOWN, unmet_of
 from scheduler.club.club import Club
@@ -59,22 +59,24 @@ class Climb:
         self._narrowed = narrowed
         self._too_small: list[Small] = []  # models shown to hold no week
 
-    def run(self, limit: float, start: WeekPlan | None = None, *, tidy: bool = True) -> Climbed:
+    def run(
+        self, limit: float, start: WeekPlan | None = None, *, tidy: bool = True, nearer: Nearer | None = None
+    ) -> Climbed:
         """The best week of the model that settles it; `start`: a lawful week, than which the answer is no worse.
 
-        `tidy`: see `Stages`.
+        `tidy`, `nearer`: see `Stages`.
         """
         try:
-            return self._run(limit, start, tidy)
+            return self._run(limit, start, tidy, nearer)
         except KeyboardInterrupt:  # between two solves
             if start is None or self._forbidden:  # it may itself be forbidden
                 raise
             return self.kept(start, 0.0, True)
 
-    def _run(self, limit: float, start: WeekPlan | None, tidy: bool) -> Climbed:
+    def _run(self, limit: float, start: WeekPlan | None, tidy: bool, nearer: Nearer | None) -> Climbed:
         left = limit
         for small in (one for one in LADDER if one not in self._too_small):
-            stages = Stages(self._model(small), left, self._tell, tidy=tidy)
+            stages = Stages(self._model(small), left, self._tell, tidy=tidy, nearer=nearer)
             if small and not stages.assume_least():
                 self._too_small.append(small)
                 continue

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from scheduler.booking.climb import Climb, Climbed
@@ -22,7 +22,7 @@ LARGE = 3_000  # starts of sessions on pitches from which on a draft comes first
 PROVABLE = 5_000  # up to which the best plan is soon proven from a draft as it is: about 40 teams
 TOO_MANY = 20_000  # from which on models of the whole week are not worth their time: about 80 teams
 SHARE = 0.1  # of the limit, at most, to book the draft with every rule
-PARTS = 0.15  # of the limit, to make it better part by part
+PARTS = 0.06  # of the limit, to make a week better part by part before a proof
 AT_ONCE = 0.05  # of the limit, for a proof before that
 
 
@@ -49,7 +49,13 @@ def book_large(
     start = first_week(club, rules, slots, limit, on_progress) if size >= LARGE else None
     if start is None or again:
         return climb.run(limit, start)
-    left, settled = limit, set[str]()
+    nearby, left, settled = Nearby(club, rules, slots), limit, set[str]()
+
+    def nearer(plan: WeekPlan, left: float, settled: Container[str]) -> tuple[WeekPlan, float, bool]:
+        parts = min(left, (PARTS if size < TOO_MANY else 1.0) * limit)
+        better, spare, stopped = nearby.improved(plan, parts, on_progress, settled)
+        return better, left - parts + spare, stopped
+
     if size < PROVABLE:
         found = climb.run(AT_ONCE * limit, start, tidy=False)
         left += found.left - AT_ONCE * limit
@@ -57,13 +63,12 @@ def book_large(
             return found
         start, settled = found.plan, {proof.measure for proof in found.proofs if proof.proved}
         if settled >= {proof.measure for proof in found.proofs if proof.measure in ABOUT_PEOPLE}:
-            return climb.run(left, start)  # the rest is a matter of slots alone, whose relaxation is nearly whole
-    parts = (PARTS if size < TOO_MANY else 1.0) * limit
-    start, spare, stopped = Nearby(club, rules, slots).improved(start, min(parts, left), on_progress, settled)
-    left += spare - min(parts, left)
+            # the rest is a matter of slots alone, whose relaxation is nearly whole
+            return climb.run(left, start, nearer=nearer)
+    start, left, stopped = nearer(start, left, settled)
     if stopped or size >= TOO_MANY:
         return climb.kept(start, left, stopped)
-    return climb.run(left, start)
+    return climb.run(left, start, nearer=nearer)
 
 
 def first_week(

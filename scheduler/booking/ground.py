@@ -2,13 +2,14 @@
 
 On most evenings it does not matter which of the free zones a session has, only how many are in use at once. Then one
 slot stands in for all runs of zones at one start on one pitch, and the zones are dealt out afterwards, exactly. An
-evening on which that cannot be done is *crowded*, and is looked at zone by zone from then on. No solver here.
+evening on which that cannot be done, not with other pitches of the site either, is *crowded*, and is looked at zone by
+zone from then on. No solver here but for these other pitches.
 """
 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from scheduler.booking.slots import Slot, slot_of
 from scheduler.club.club import Club
@@ -16,6 +17,7 @@ from scheduler.plan.plan import PlannedSession, WeekPlan
 
 Evening = tuple[dt.date, str]  # a date and a pitch
 Run = tuple[int, ...]
+Place = tuple[str, Run]
 MOST_STEPS = 20_000
 
 
@@ -26,9 +28,11 @@ class Ground:
         self._club = club
         crossed = {pitch.id for pitch in club.pitches if pitch.lies_on is not None}
         crossed |= {pitch.lies_on for pitch in club.pitches if pitch.lies_on is not None}
+        self._between = club.set_up + club.pack_up + club.gap
         self._counted = {pitch.id for pitch in club.pitches if counted and pitch.id not in crossed}
         self._runs: dict[tuple[str, Slot], list[Run]] = {}
         self._stand_in: dict[tuple[str, Slot], Slot] = {}
+        self._left: dict[str, list[Slot]] = {}
 
     def is_counted(self, pitch: str) -> bool:
         """Whether the zones of a pitch are dealt out afterwards."""
@@ -47,6 +51,7 @@ class Ground:
                 self._runs[session, slot] = [slot.zones]
                 left.append(slot)
             self._stand_in[session, slot] = first[key] if slot.pitch in self._counted else slot
+        self._left[session] = left
         return left
 
     def stand_in(self, session: str, slot: Slot) -> Slot:
@@ -58,21 +63,49 @@ class Ground:
         return tuple(self._runs.get((session, slot), [slot.zones]))
 
     def dealt(self, plan: WeekPlan) -> tuple[WeekPlan, tuple[Evening, ...]]:
-        """The plan with zones dealt out, and the evenings on which that could not be done, in order."""
+        """The plan with zones dealt out, and the evenings on which that could not be done, in order.
+
+        Where zones alone will not do, sessions change pitches with others of that evening at the same site.
+        """
         evenings: dict[Evening, list[PlannedSession]] = {}
         for planned in plan.sessions:
             evenings.setdefault((planned.date, planned.pitch), []).append(planned)
-        zones: dict[str, Run] = {}
+        places: dict[str, Place] = {}
         crowded = []
         for evening, sessions in sorted(evenings.items()):
             found = self._deal(sessions) if evening[1] in self._counted else {}
             if found is None:
                 crowded.append(evening)
             else:
-                zones.update(found)
-        moved = [one.model_copy(update={"zones": zones.get(one.session, one.zones)}) for one in plan.sessions]
+                places.update({session: (evening[1], zones) for session, zones in found.items()})
+        for date, site in dict.fromkeys((date, self._club.pitch(pitch).site) for date, pitch in crowded):
+            anew = self._redealt(plan, date, site)
+            if anew is not None:
+                places.update(anew)
+                crowded = [one for one in crowded if (one[0], self._club.pitch(one[1]).site) != (date, site)]
+        moved = []
+        for one in plan.sessions:
+            pitch, zones = places.get(one.session, (one.pitch, one.zones))
+            moved.append(one.model_copy(update={"pitch": pitch, "zones": zones}))
         moved.sort(key=lambda one: (one.date, one.start, one.pitch, one.zones))
         return plan.model_copy(update={"sessions": tuple(moved)}), tuple(crowded)
+
+    def _redealt(self, plan: WeekPlan, date: dt.date, site: str) -> dict[str, Place] | None:
+        """Pitches and zones of an evening at a site dealt out anew; None where that was not found."""
+        from scheduler.booking.redeal import redealt
+
+        here = [pitch for pitch in self._counted if self._club.pitch(pitch).site == site]
+        sessions = [one for one in plan.sessions if one.date == date and one.pitch in here]
+        places = {
+            one.session: [
+                (slot.pitch, run)
+                for slot in self._left[one.session]
+                if (slot.date, slot.start) == (date, one.start) and slot.pitch in here
+                for run in self.runs(one.session, slot)
+            ]
+            for one in sessions
+        }
+        return redealt(sessions, places, self._between)
 
     def _deal(self, sessions: Iterable[PlannedSession]) -> dict[str, Run] | None:
         """A run for every session of one evening on one pitch, none used twice; None where there is no such deal.
@@ -81,9 +114,8 @@ class Ground:
         """
         ordered = sorted(sessions, key=lambda one: (one.start, -len(one.zones), one.session))
         choices = [self.runs(one.session, self.stand_in(one.session, slot_of(self._club, one))) for one in ordered]
-        between = self._club.set_up + self._club.pack_up + self._club.gap
         earlier = [
-            [j for j in range(i) if ordered[j].end + between > ordered[i].start] for i in range(len(ordered))
+            [j for j in range(i) if ordered[j].end + self._between > ordered[i].start] for i in range(len(ordered))
         ]  # fmt: skip
         chosen: list[int] = []
         at, steps = 0, 0
@@ -102,3 +134,22 @@ class Ground:
         if len(chosen) < len(ordered):
             return None
         return {one.session: choices[i][chosen[i]] for i, one in enumerate(ordered)}
+
+
+def most_at_once(club: Club, site: str, needs: Mapping[str, int]) -> int:
+    """At most how much sessions held at a site at one time can need together, `needs` being what each needs.
+
+    By room on the ground alone: the zones of the site dealt out to whoever needs most for each zone, the last one in
+    part.
+    """
+    pitches = [pitch for pitch in club.pitches if pitch.site == site]
+    room, total = sum(pitch.zones for pitch in pitches), 0
+    asked = {}
+    for session in needs:
+        zones = club.session(session).zones
+        asked[session] = min((pitch.zones for pitch in pitches), default=1) if zones is None else zones
+    for session in sorted(needs, key=lambda one: -needs[one] / asked[one]):
+        part = min(asked[session], room)
+        total += -(-needs[session] * part // asked[session])
+        room -= part
+    return total

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from scheduler.booking.free import Free
-from scheduler.club.when import Span
 
 if TYPE_CHECKING:
     from scheduler.booking.model import BookingModel
+    from scheduler.booking.slots import Slot
 
 
 def sure_ages(model: BookingModel, session: str) -> list[int]:
@@ -31,8 +32,24 @@ def sure_least(model: BookingModel, session: str, least: int, ratio: Callable[[i
     return max(least, -(-model.children.least_headcount(session) // max(known)))
 
 
-def most_own(model: BookingModel, session: str, free: Free) -> int:
-    """The most adults of a session's own teams who could be there in one of its slots."""
-    own = [model.club.coach(coach) for coach in model.adults.own(session)]
-    times = {(slot.date, slot.start, slot.end) for slot in model.slots(session)}
-    return max((sum(free(one, date, Span(start, end)) for one in own) for date, start, end in times), default=0)
+class Staffing:
+    """How many adults the own teams of a session lack in a slot. `least`: adults that it needs at least."""
+
+    def __init__(self, free: Free, least: Callable[[BookingModel, str], int]) -> None:
+        self._free, self._least = free, least
+
+    def lacks(self, model: BookingModel, session: str) -> dict[Slot, int]:
+        """For each slot of a session by how many too few of its own adults are free; 0 or less where they are enough.
+
+        Asked once it is known which children have a choice.
+        """
+        own = [model.club.coach(coach) for coach in model.adults.own(session)]
+        least = self._least(model, session)
+        at: dict[tuple[dt.date, int], int] = {}
+        found = {}
+        for slot in model.slots(session):
+            when = (slot.date, slot.start)
+            if when not in at:
+                at[when] = least - sum(self._free(one, slot.date, slot.span) for one in own)
+            found[slot] = at[when]
+        return found

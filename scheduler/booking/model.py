@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from scheduler.booking.adults import Adults
 from scheduler.booking.apart import keep_apart_by_moments, keep_apart_by_order
 from scheduler.booking.children import Children
-from scheduler.booking.ground import Evening, Ground
+from scheduler.booking.ground import Evening, Ground, most_at_once
 from scheduler.booking.slots import Slot
 from scheduler.booking.squads import Squad
 from scheduler.booking.times import Times
@@ -134,24 +134,8 @@ class BookingModel(Times):
         self.room_is_counted = not self.switchable
 
     def most_at_once(self, site: str, needs: Mapping[str, int]) -> int:
-        """At most how much sessions held at a site at one time can need together, `needs` being what each needs.
-
-        By room on the ground alone: the zones of the site dealt out to whoever needs most for each zone, the last one
-        in part.
-        """
-        if not self.room_is_counted:
-            return sum(needs.values())
-        pitches = [pitch for pitch in self.club.pitches if pitch.site == site]
-        room, total = sum(pitch.zones for pitch in pitches), 0
-        asked = {}
-        for session in needs:
-            zones = self.club.session(session).zones
-            asked[session] = min((pitch.zones for pitch in pitches), default=1) if zones is None else zones
-        for session in sorted(needs, key=lambda one: -needs[one] / asked[one]):
-            part = min(asked[session], room)
-            total += -(-needs[session] * part // asked[session])
-            room -= part
-        return total
+        """At most how much sessions held at a site at one time can need together, `needs` being what each needs."""
+        return most_at_once(self.club, site, needs) if self.room_is_counted else sum(needs.values())
 
     def keep_slot(self, session: str, slot: Slot) -> None:
         """Leave a session this slot alone, before there are variables; none where it is no slot of the session."""
@@ -168,6 +152,8 @@ class BookingModel(Times):
     def make(self) -> None:
         """Make the variables."""
         self.end_narrowing()
+        if not self.adults.outsiders:
+            self._leave_out_unstaffed()
         for session in self._slots:
             slots = self._slots[session] = self.ground.stand_ins(session, self._slots[session])
             of = {slot: self.model.new_bool_var(f"at[{session}|{slot}]") for slot in slots}
@@ -183,6 +169,14 @@ class BookingModel(Times):
         self.adults.make()
         for session, literal in self._cancelled.items():
             self.penalise("sessions cancelled", 1, literal, (session,), f"{session} cannot be held")
+
+    def _leave_out_unstaffed(self) -> None:
+        """Leave out slots in which sessions that nobody helps have too few adults; fewer slots make tighter rows."""
+        short = self.adults.count_own()
+        if any(short.values()):
+            self.children.forget_slots()
+            for session, slots in short.items():
+                self._slots[session] = [slot for slot in self._slots[session] if slot not in slots]
 
     def when_crowded(self, post: Callable[[Evening], None]) -> None:
         """What to post for an evening on a pitch whose zones must be looked at one by one after all."""

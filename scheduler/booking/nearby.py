@@ -19,6 +19,7 @@ from scheduler.booking.twins import in_order
 from scheduler.booking.unmet import unmet_of
 from scheduler.club.club import Club
 from scheduler.club.numbers import so_many
+from scheduler.club.part import part_of
 from scheduler.contract import Rule, Severity, is_booking_rule
 from scheduler.plan.plan import PlannedSession, WeekPlan
 from scheduler.priorities import BOOKING_ORDER
@@ -38,7 +39,7 @@ SEED = 20240101
 LEAST_TEAMS = 4  # that book anew together; more where that is soon solved
 MOST_TRIES = 1000
 MOST_IDLE = 12  # neighbourhoods in a row without a wish better met
-TRIES_TO_AN_AUDIT = 10
+TRIES_TO_AN_AUDIT = 25
 A_SOLVE = 0.3  # reproducible seconds
 OVERHEAD = 0.1  # what a model costs beside its solve
 AT_RANDOM = 4  # every so many times the teams are drawn by lot, not by whose wishes are unmet
@@ -71,27 +72,26 @@ class Nearby:
         """
         lawful, left, idle = plan, limit, 0
         try:
-            paid, unhappy = self._unmet(plan, settled)
-            for tried in range(MOST_TRIES):
-                if left <= 0 or idle >= MOST_IDLE:
+            unhappy = self._unhappy(self._club, plan, settled)[1]
+            for tried in range(1, MOST_TRIES + 1):
+                if left <= 0 or idle >= MOST_IDLE or not unhappy:
                     break
-                found, spent = self.rebooked(plan, self._teams(plan, unhappy if tried % AT_RANDOM else []))
+                teams = self._teams(plan, unhappy if tried % AT_RANDOM else [])
+                found, spent = self.rebooked(plan, teams)
                 left -= spent + OVERHEAD
                 self._grow(spent)
                 idle += 1
                 if found is not None:
-                    plan, before = in_order(self._club, found), paid
-                    paid, unhappy = self._unmet(plan, settled)
-                    idle = 0 if paid < before else idle
-                if tried % TRIES_TO_AN_AUDIT == 0:
-                    if not self._is_lawful(plan):
-                        plan = lawful
-                        paid, unhappy = self._unmet(plan, settled)
-                    lawful = plan
-                    on_progress(f"part by part, {so_many(len(unhappy), 'session')} with a wish unmet")
+                    found = in_order(self._club, found)
+                    better, unhappy = self._compared(plan, found, teams, unhappy, settled)
+                    plan, idle = found, 0 if better else idle
+                if tried % TRIES_TO_AN_AUDIT == 0 and plan is not lawful:
+                    plan = lawful = plan if self._is_lawful(plan) else lawful
+                    unhappy = self._unhappy(self._club, plan, settled)[1]
+                on_progress(f"part by part, {so_many(len(unhappy), 'session')} with a wish unmet")
         except KeyboardInterrupt:
             return lawful, left, True
-        return (plan if self._is_lawful(plan) else lawful), left, False
+        return (plan if plan is lawful or self._is_lawful(plan) else lawful), left, False
 
     def _grow(self, spent: float) -> None:
         """More teams next time where that is soon solved, fewer where it is not."""
@@ -103,9 +103,19 @@ class Nearby:
             found.severity is Severity.BREACH for rule in self._rules for found in rule.audit(self._club, plan)
         )
 
-    def _unmet(self, plan: WeekPlan, settled: Container[str]) -> tuple[list[float], list[str]]:
-        """What the plan pays for each wish, in order, and the sessions of whoever pays for one that is not settled."""
-        club, paid = self._club, dict.fromkeys(BOOKING_ORDER, 0.0)
+    def _compared(
+        self, plan: WeekPlan, new: WeekPlan, teams: set[str], unhappy: list[str], settled: Container[str]
+    ) -> tuple[bool, list[str]]:
+        """Whether a plan with some teams' sessions booked anew pays less, and the sessions with a wish unmet then."""
+        part = self._part(teams)
+        club = self._club_of(part, plan, new)
+        (before, _), (after, mine) = (self._unhappy(club, _of(one, part), settled) for one in (plan, new))
+        left = {session for session in unhappy if session not in part} | set(mine)
+        return after < before, [one.session for one in new.sessions if one.session in left]
+
+    def _unhappy(self, club: Club, plan: WeekPlan, settled: Container[str]) -> tuple[list[float], list[str]]:
+        """What a plan pays for each wish, in order, and the sessions of whoever pays for one that is not settled."""
+        paid = dict.fromkeys(BOOKING_ORDER, 0.0)
         unmet = unmet_of(club, plan, [rule for rule in self._rules if not rule.firm])
         for row in unmet:
             paid[row.wish] += row.by
@@ -144,12 +154,11 @@ class Nearby:
         from scheduler.booking.build import build_booking
         from scheduler.booking.stages import Stages
 
-        club = self._club
-        free = {ask.id for ask in club.sessions if teams & set(ask.teams)}
+        club, free = self._club, self._free(teams)
         changing = self._with(free, self._members, again=True)
-        part = self._with(self._with(changing, self._adults), self._families)
-        small = club.model_copy(update={"sessions": tuple(ask for ask in club.sessions if ask.id in part)})
+        part = self._part(teams)
         old = _of(plan, part)
+        small = self._club_of(part, plan)
         taken = np.zeros(self._claims.cells, dtype=bool)
         for planned in plan.sessions:
             if planned.session not in free:
@@ -176,6 +185,20 @@ class Nearby:
         sessions = [held.get(one.session, one) for one in plan.sessions]
         sessions.sort(key=lambda one: (one.date, one.start, one.pitch, one.zones))
         return plan.model_copy(update={"sessions": tuple(sessions)}), spent
+
+    def _free(self, teams: set[str]) -> set[str]:
+        return {ask.id for ask in self._club.sessions if teams & set(ask.teams)}
+
+    def _part(self, teams: set[str]) -> set[str]:
+        """The sessions of some teams and of whoever shares children, adults or families with them."""
+        changing = self._with(self._free(teams), self._members, again=True)
+        return self._with(self._with(changing, self._adults), self._families)
+
+    def _club_of(self, part: set[str], *plans: WeekPlan) -> Club:
+        """The club of some sessions alone, with the adults they have in some plans."""
+        return part_of(
+            self._club, part, {one for plan in plans for of in _of(plan, part).sessions for one in of.coaches}
+        )
 
     def _left(self, session: str, taken: NDArray[np.bool_]) -> list[Slot]:
         one = self._claims.wanted[self._number[session]]

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Container, Sequence
 from itertools import groupby
 from math import ceil, prod
 from typing import TYPE_CHECKING, NamedTuple
 
+from scheduler.booking.tidy import early_starts, what_no_wish_decides
 from scheduler.booking.watch import Watch
 from scheduler.plan.plan import Proof, WeekPlan
 from scheduler.priorities import BOOKING_ORDER
@@ -26,6 +28,9 @@ class Parameters(NamedTuple):
     probing: int
 
 
+Nearer = Callable[[WeekPlan, float, Container[str]], tuple[WeekPlan, float, bool]]
+"""From a plan, the seconds left and the wishes settled: a plan no worse, what is left then, whether Ctrl-C came."""
+
 UNITS = {
     "fewest minutes stood down": "minutes",
     "fewest children stood down": "players",
@@ -34,6 +39,7 @@ UNITS = {
 }
 LEAST_LEFT = 0.05  # reproducible seconds that are worth another wish
 STAGE_SHARE = 0.5  # of what is left, once there is a plan: a wish that is hard to prove leaves room for the next
+NEARER_SHARE = 0.8  # the same where plans better in the next wish are soon found nearby
 SHORT_SEARCH = 0.5  # reproducible seconds for what no wish decides
 LAST_ABOUT_PEOPLE = "own coaches first"
 ABOUT_PEOPLE = ("sessions cancelled", "fewest minutes stood down", "fewest children stood down", LAST_ABOUT_PEOPLE)
@@ -54,11 +60,21 @@ class Stages:
     """How far a booking has come: the best plan, what is proven of it, and what time is left.
 
     `finished`: every stage ended in a proof. `infeasible`: there is no lawful plan at all. `stopped`: by Ctrl-C.
-    `left`: reproducible seconds not spent. `tidy`: early starts last, and what no wish decides.
+    `left`: reproducible seconds not spent. `tidy`: early starts last, and what no wish decides. `nearer`: a search
+    beside this model for a better plan, before each stage but the first.
     """
 
-    def __init__(self, model: BookingModel, limit: float, on_progress: Report = silent, *, tidy: bool = True) -> None:
+    def __init__(
+        self,
+        model: BookingModel,
+        limit: float,
+        on_progress: Report = silent,
+        *,
+        tidy: bool = True,
+        nearer: Nearer | None = None,
+    ) -> None:
         self._booking, self.left, self._tell, self._tidy = model, limit, on_progress, tidy
+        self._nearer = nearer
         self.plan: WeekPlan | None = None
         self.proofs: list[Proof] = []
         self.stopped = self.infeasible = False
@@ -69,19 +85,8 @@ class Stages:
 
     def start_from(self, plan: WeekPlan) -> bool:
         """Take a lawful plan as the first one, unless this model cannot say it; whether it can."""
-        from scheduler.booking.whole import values
-
-        known = values(self._booking, plan)
-        if known is None:
-            return False
-        self._hint()
-        for variable, value in known:
-            self._booking.model.add_hint(variable, value)
-        solver = make_solver(max(0.01, self.left), probing=0, fix_hinted=True)
-        status = str(solver.solve(self._booking.model).name)
-        self.left -= float(solver.response_proto.deterministic_time)
-        lawful = status in ("OPTIMAL", "FEASIBLE")
-        self._begun = lawful and self._take(Solution(list(solver.response_proto.solution)))
+        found = self._said(plan)
+        self._begun = found is not None and self._take(found)
         return self._begun
 
     def assume_least(self) -> bool:
@@ -128,8 +133,7 @@ class Stages:
                 if not self._stage(together, LIGHT if people else IN_FULL):
                     return
         if self._tidy and self.plan is not None and not self.stopped and self.left > LEAST_LEFT:
-            self._as_early_as_it_goes()
-            self._settle()
+            self._tidied()
 
     def _terms(self, wish: str) -> list[Linear]:
         return [penalty.amount * penalty.term for penalty in self._booking.penalties if penalty.wish == wish]
@@ -155,6 +159,7 @@ class Stages:
         costs = [cp_model.LinearExpr.sum(self._terms(wish)) for wish in wishes]
         weights = [prod(self._most(later) + 1 for later in wishes[i + 1 :]) for i in range(len(wishes))]
         bound, proved = 0, True
+        self._look_nearby(costs)
         if self._found is None or any(self._found.value(cost) for cost in costs):
             weighted = [weight * cost for weight, cost in zip(weights, costs, strict=True)]
             solver, status = self._solve(wishes[0], cp_model.LinearExpr.sum(weighted), parameters, weights[0])
@@ -171,6 +176,17 @@ class Stages:
             self.finished = self.finished and least == value
             self._booking.model.add(cost <= value)
         return not self.stopped and self.left > LEAST_LEFT
+
+    def _look_nearby(self, costs: Sequence[Linear]) -> None:
+        """Start a stage, but the first, from a plan that meets its wishes better, where one is soon found."""
+        if self._nearer is None or self.plan is None or self._found is None or not self.proofs:
+            return
+        if self.left > LEAST_LEFT and any(self._found.value(cost) for cost in costs):
+            settled = {proof.measure for proof in self.proofs if proof.proved}
+            plan, self.left, self.stopped = self._nearer(self.plan, self.left, settled)
+            said = self._said(plan)
+            if said is not None:
+                self._take(said)
 
     def _most(self, wish: str) -> int:
         """At least the most that a wish could cost."""
@@ -192,8 +208,9 @@ class Stages:
         model = self._booking.model
         model.proto.clear_objective()
         model.minimize(cost)
-        self._hint()
-        allowed = self.left if self.plan is None else self.left * STAGE_SHARE
+        self._hint(self._found)
+        share = NEARER_SHARE if parameters is IN_FULL and self._nearer is not None else STAGE_SHARE
+        allowed = self.left if self.plan is None else self.left * share
         solver = make_solver(
             max(0.01, allowed),
             linearization=parameters.linearization,
@@ -213,71 +230,53 @@ class Stages:
         lawful = self._take(Solution(list(solver.response_proto.solution)))
         if not lawful and watch.last is not None:
             self._take(watch.last)
+        if lawful and self._found is not None and self._found.value(cost) > solver.objective_value:
+            status = "FEASIBLE"  # other pitches than in the solution, which meet a wish less well
         return solver, status, lawful
 
     def _take(self, found: Solution) -> bool:
         """Go on from a solution, unless its plan breaks rows that had waited; whether it is lawful."""
-        plan = self._booking.mended(self._booking.read(found))
-        if plan is None:
+        from scheduler.booking.whole import same_slots
+
+        read = self._booking.read(found)
+        plan = self._booking.mended(read)
+        said = found if plan is None or same_slots(self._booking, plan, read) else self._said(plan)
+        if plan is None or said is None:
             return False
-        self.plan, self._found = plan, found
+        self.plan, self._found = plan, said
         return True
 
-    def _hint(self) -> None:
+    def _said(self, plan: WeekPlan) -> Solution | None:
+        """A whole solution of the model for a plan; None where it cannot say the plan."""
+        from scheduler.booking.whole import values
+
+        known = values(self._booking, plan)
+        if known is None:
+            return None
+        self._hint(None)
+        for variable, value in known:
+            self._booking.model.add_hint(variable, value)
+        solver = make_solver(max(0.01, self.left), probing=0, fix_hinted=True)
+        status = str(solver.solve(self._booking.model).name)
+        self.left -= float(solver.response_proto.deterministic_time)
+        return Solution(list(solver.response_proto.solution)) if status in ("OPTIMAL", "FEASIBLE") else None
+
+    def _hint(self, found: Solution | None) -> None:
         hint = self._booking.model.proto.solution_hint
         hint.vars.clear()
         hint.values.clear()
-        if self._found is not None:
-            hint.vars.extend(range(len(self._found.values)))
-            hint.values.extend(self._found.values)
+        if found is not None:
+            hint.vars.extend(range(len(found.values)))
+            hint.values.extend(found.values)
 
-    def _as_early_as_it_goes(self) -> None:
-        """No wish asks for late starts or for gaps in a day: start as early as a short search finds."""
-        if self._booking.earlier is not None:
-            return
-        club = self._booking.club
-        starts = [
-            (moment.start // club.step) * literal
-            for ask in club.sessions
-            for moment, literal in self._booking.moments(ask.id).items()
-        ]
-        for planned in () if self.plan is None else self.plan.sessions:  # another day would be another week
-            self._booking.model.add(self._booking.on_day(planned.session, planned.date) == 1)
-        left, self.left = self.left, min(self.left, SHORT_SEARCH / STAGE_SHARE)
-        self._solve("early starts", cp_model.LinearExpr.sum(starts), IN_FULL)
-        self.left = left - (min(left, SHORT_SEARCH / STAGE_SHARE) - self.left)
-
-    def _settle(self) -> None:
-        """Slots kept: own sessions before others, earlier before later; own coaches come where they can."""
-        booking, plan = self._booking, self.plan
-        if plan is None:
-            return
-        from scheduler.booking.slots import slot_of
-
-        for planned in plan.sessions:
-            literal = booking.at(planned.session, slot_of(booking.club, planned))
-            if literal is not None:
-                booking.model.add(literal == 1)
-        absent: list[Linear] = [
-            1 - literal
-            for planned in plan.sessions
-            for coach, literal in booking.adults.possible(planned.session).items()
-            if coach in booking.adults.own(planned.session)
-        ]
-        terms: list[list[Linear]] = [
-            *(self._early_minutes(plan) if any(one.stood_down for one in plan.sessions) else []),
-            absent,
-        ]
-        weights = [prod(sum(map(most_of, later)) + 1 for later in terms[i + 1 :]) for i in range(len(terms))]
-        if not self.stopped and self.left > 0:
-            costs = [weight * term for weight, of in zip(weights, terms, strict=True) for term in of]
-            self._solve("what no wish decides", cp_model.LinearExpr.sum(costs))
-
-    def _early_minutes(self, plan: WeekPlan) -> list[list[Linear]]:
-        """What is lost of the own team's sessions, and what is lost earlier in the week counting more."""
-        children, club = self._booking.children, self._booking.club
-        ordered = sorted(plan.sessions, key=lambda one: (one.date, one.start, one.session))
-        weight = {planned.session: len(ordered) - at for at, planned in enumerate(ordered)}
-        lost = {(squad, s): children.lost(squad, s) for squad in children.squads for s in squad.sessions if s in weight}
-        own = [term for (squad, session), term in lost.items() if club.is_own(club.player(squad.first), session)]
-        return [own, [weight[session] * term for (_, session), term in lost.items()]]
+    def _tidied(self) -> None:
+        """No wish asks for late starts or for gaps in a day: as early as a short search finds; then what is left."""
+        booking = self._booking
+        if self.plan is not None and booking.earlier is None:
+            left, self.left = self.left, min(self.left, SHORT_SEARCH / STAGE_SHARE)
+            self._solve("early starts", early_starts(booking, self.plan), IN_FULL)
+            self.left = left - (min(left, SHORT_SEARCH / STAGE_SHARE) - self.left)
+        if self.plan is not None:
+            cost = what_no_wish_decides(booking, self.plan)
+            if not self.stopped and self.left > 0:
+                self._solve("what no wish decides", cost)

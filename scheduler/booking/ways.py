@@ -54,6 +54,7 @@ class Ways:
         self._ways: dict[Squad, tuple[Way, ...]] = {}
         self._presences: dict[tuple[Squad, str], dict[tuple[Span, ...], frozenset[Slot]]] = {}
         self._groups: dict[tuple[Squad, str], dict[Stay, list[Slot]]] = {}
+        self._least_lost: dict[Squad, int] = {}
 
     # before there are variables
 
@@ -101,15 +102,25 @@ class Ways:
         self._choosing |= set(singles)
         self._cuttable |= set(singles)
 
+    def forget_slots(self) -> None:
+        """Look at the slots of sessions anew, some being left out from here on; what is lost at least stays."""
+        for squad in self.squads:
+            self.least_lost(squad)
+        for known in (self._there, self._presences, self._groups):
+            known.clear()
+
+    def has_choice(self, squad: Squad) -> bool:
+        """Whether the model may choose which sessions the children of a squad come to."""
+        open_all = not self._certain_only or not self._widened.isdisjoint(squad.sessions)
+        return squad in self._choosing and (open_all or squad in self._cuttable or self.least_lost(squad) > 0)
+
     # ways
 
     def make(self) -> None:
         """Make the variables of every squad that has a choice."""
         model = self._booking.model
         for squad in self.squads:
-            open_all = not self._certain_only or not self._widened.isdisjoint(squad.sessions)
-            certain = open_all or squad in self._cuttable or self.least_lost(squad) > 0
-            if squad not in self._choosing or not certain:
+            if not self.has_choice(squad):
                 self._ways[squad] = (Way(squad, squad.sessions, squad.size, 1),)
                 continue
             made: list[Way] = []
@@ -192,12 +203,14 @@ class Ways:
 
     def least_lost(self, squad: Squad) -> int:
         """Minutes that the children of a squad lose at least, by counting alone, whatever the slots."""
-        worths = {}
-        for session in squad.sessions:
-            stays = list(self.groups(squad, session))
-            can = min((stay.can for stay in stays), default=0)
-            down = min((stay.can - stay.minutes for stay in stays), default=0)
-            loads = tuple(self._stays.loads(session, stays[0])) if len(stays) == 1 else ()
-            worths[session] = Worth(can, max(0, can - down), loads)
-        caps = replace(self._caps.get(squad, Caps()), sessions=self._most_sessions.get(squad))
-        return squad.size * least_lost(worths, caps)
+        if squad not in self._least_lost:
+            worths = {}
+            for session in squad.sessions:
+                stays = list(self.groups(squad, session))
+                can = min((stay.can for stay in stays), default=0)
+                down = min((stay.can - stay.minutes for stay in stays), default=0)
+                loads = tuple(self._stays.loads(session, stays[0])) if len(stays) == 1 else ()
+                worths[session] = Worth(can, max(0, can - down), loads)
+            caps = replace(self._caps.get(squad, Caps()), sessions=self._most_sessions.get(squad))
+            self._least_lost[squad] = squad.size * least_lost(worths, caps)
+        return self._least_lost[squad]

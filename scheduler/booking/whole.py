@@ -56,6 +56,12 @@ def bookings(model: BookingModel, solver: Solved) -> WeekPlan:
     return WeekPlan(club=club.name, week=club.week, timezone=club.timezone, sessions=planned)
 
 
+def same_slots(model: BookingModel, plan: WeekPlan, other: WeekPlan) -> bool:
+    """Whether all sessions of a plan are in the slots that another has them in, as far as a model tells these apart."""
+    slots = [{one.session: slot_of(model.club, one) for one in of.sessions} for of in (plan, other)]
+    return all(model.at(session, slot) is model.at(session, slots[1][session]) for session, slot in slots[0].items())
+
+
 def _ways(model: BookingModel, solver: Solved) -> dict[str, Way]:
     found: dict[str, Way] = {}
     for squad in model.squads():

@@ -1,4 +1,4 @@
-"""Why a week has no lawful plan: every independent conflict as the fewest demands, each in one sentence.
+"""Why a week has no lawful plan: every independent conflict as demands of which none can be spared, a sentence each.
 
 Counting first. Then the fewest sessions for which the booking has no answer, and of the model of these, with every
 demand on a switch and every session on one of its own, a minimal core; they are let go, and again until what is left

@@ -12,21 +12,22 @@ from scheduler.booking.build import posting
 from scheduler.booking.slots import Slot, slots_of
 from scheduler.booking.standdown import AGE_LIMIT
 from scheduler.club.club import Club
+from scheduler.club.people import Player
 from scheduler.club.when import DAY_MINUTES, Span
-from scheduler.contract import Rule, is_narrowing_rule
+from scheduler.contract import Rule, is_narrowing_rule, sends_home
 from scheduler.outcome import Demand
 from scheduler.plan.plan import PlannedSession, StoodDown, WeekPlan
 from scheduler.plan.presence import away_spans, can_come, cut_out
 from scheduler.replan.attendance import minute_of
 from scheduler.rotation.setting import Ring, settings
-from scheduler.rotation.shortages import SIZES, fewest_there, shortages
+from scheduler.rotation.shortages import SIZES, fewest_there, too_few
 
 if TYPE_CHECKING:
     from scheduler.booking.model import BookingModel
 
 Reasons = Mapping[tuple[dt.date, str], Sequence[tuple[None, Callable[[Slot], bool]]]]
-FINISH_BY = ONCE_A_DAY = "age-phase load"  # the rule by which every child has finished in time, and trains once a day
-Member = tuple[str, tuple[Span, ...], int | None]
+ONCE_A_DAY = "age-phase load"  # the rule by which every child trains once a day
+Member = tuple[str, tuple[Span, ...], int]
 Presence = tuple[tuple[str, tuple[tuple[int, int], ...]], ...]
 
 
@@ -83,7 +84,7 @@ class Allowed:
         self._then: dict[tuple[str, dt.date, Span], tuple[Demand, ...]] = {}
         self._needs: dict[str, int] = {}
         self._of_date: dict[tuple[str, dt.date], tuple[Member, ...]] = {}
-        self._finish_in_time = any(rule.name == FINISH_BY for rule in rules)
+        self._send_home = [rule for rule in rules if sends_home(rule) and rule.off(club) is None]
 
     def at(self, slots: dict[str, list[Slot]]) -> dict[str, list[Slot]]:
         """Those of these slots that no rule excludes."""
@@ -119,17 +120,22 @@ class Allowed:
             and slot.start >= minute_of(self._now, slot.date)
         ]
 
+    def home_by(self, player: Player) -> int:
+        """The minute of the day by which the rules have a child go home; the end of the day where they say nothing."""
+        times = (rule.home_by(self._club, player) for rule in self._send_home)
+        return min((time for time in times if time is not None), default=DAY_MINUTES)
+
     def is_short(self, session: str, slot: Slot) -> bool:
         """Whether a session cannot be played in a slot, even if everybody comes who is not away."""
         return bool(self.short(session, slot.date, slot.span))
 
     def short(self, session: str, date: dt.date, span: Span) -> tuple[Demand, ...]:
-        """What cannot be met in a session held then, even if everybody comes who is not away, up to their finish by."""
+        """What cannot be met in a session held then, even if everybody comes who is not away, until they go home."""
         if (session, date, span) not in self._then:
             who = tuple(
                 (player, tuple((one.start - span.start, one.end - span.start) for one in spans))
-                for player, away, finish in self._members(session, date)
-                if (spans := _presence(span, away, finish))
+                for player, away, home in self._members(session, date)
+                if (spans := _presence(span, away, home))
             )
             if (session, who) not in self._short:
                 self._short[session, who] = self._shortages(session, date, span, who)
@@ -154,19 +160,17 @@ class Allowed:
         return self._needs[session]
 
     def _members(self, session: str, date: dt.date) -> tuple[Member, ...]:
-        """Who could come to a session on a date: when they are away then, and when they must have finished."""
+        """Who could come to a session on a date: when they are away then, and when they go home."""
         if (session, date) not in self._of_date:
-            found = []
-            for player in self._club.members(session):
-                row = self._club.age_row(player) if self._finish_in_time else None
-                finish = None if row is None else row.finish_by
-                found.append((player.id, away_spans(self._club, player.id, date), finish))
-            self._of_date[session, date] = tuple(found)
+            self._of_date[session, date] = tuple(
+                (player.id, away_spans(self._club, player.id, date), self.home_by(player))
+                for player in self._club.members(session)
+            )
         return self._of_date[session, date]
 
     def _shortages(self, session: str, date: dt.date, span: Span, who: Presence) -> tuple[Demand, ...]:
         rings = self._alone(session, date, span, who)
-        return tuple(demand for ring in rings for demand in shortages(self._club, ring, self._rules))
+        return tuple(demand for ring in rings for demand in too_few(self._club, ring, self._rules))
 
     def _alone(self, session: str, date: dt.date, span: Span, who: Presence) -> tuple[Ring, ...]:
         """A session held then with these children, and nothing beside it."""
@@ -185,9 +189,7 @@ class Allowed:
         return tuple(settings(self._club, alone))
 
 
-def _presence(span: Span, away: tuple[Span, ...], finish: int | None) -> tuple[Span, ...]:
-    """What is left of a span for somebody who is away then, and must have finished."""
+def _presence(span: Span, away: tuple[Span, ...], home: int) -> tuple[Span, ...]:
+    """What is left of a span for somebody who is away then, until the way home."""
     spans = cut_out((span,), away) if away else (span,)
-    if finish is None or finish >= span.end:
-        return spans
-    return tuple(left for one in spans if (left := one.cut(Span(0, finish))) is not None)
+    return spans if home >= span.end else tuple(left for one in spans if (left := one.cut(Span(0, home))) is not None)

@@ -124,12 +124,17 @@ def fewest_changes(
     ring: Ring,
     roles: Sequence[Rule],
     locked: frozenset[int],
+    of_groups: int,
     limit: float,
 ) -> tuple[WeekPlan, bool] | str:
-    """The least excess first, then the fewest changes; `none` where no rotation is lawful, `out of time`."""
+    """The least excess first, then the fewest changes; `none` where no rotation is lawful, `out of time`.
+
+    `of_groups`: how many places change at least where somebody changes group. Groups too large for the model are kept.
+    """
     keys = tuple(turn.key for turn in ring.turns if turn.index in locked)
     exact = rotate_exactly(club, booked, ring, roles, limit=limit, earlier=before, locked=keys)
     if exact.plan is None:
         return exact.status
     done = exact.plan.model_copy(update={"proofs": (*exact.plan.proofs, *exact.records)})
-    return done, WISH in exact.proved_wishes
+    others = exact.whole or (not exact.excess and exact.costs.get(WISH, 0) <= of_groups)
+    return done, WISH in exact.proved_wishes and others

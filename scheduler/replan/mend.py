@@ -1,6 +1,7 @@
 """Rotations after a change: swaps and turn by turn first, then the ring's model, then the complete one.
 
-Only where none of these keeps everybody within the fair share is the whole ring made anew, with the least excess.
+Only where none of these keeps everybody within the fair share is the whole ring made anew, with the least excess; and
+where that is not found in time, or not in the groups as they are, as for a new week.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from dataclasses import dataclass
 from scheduler.audit import audit
 from scheduler.club.club import Club
 from scheduler.contract import Rule, Violation, is_rotation_rule
+from scheduler.outcome import Booked
 from scheduler.plan.plan import Proof, WeekPlan
 from scheduler.progress import Report, silent
 from scheduler.replan.attendance import minute_of
@@ -21,6 +23,8 @@ from scheduler.replan.task import Task
 from scheduler.rotation.allowance import EXCESS, EXCESS_CHILDREN
 from scheduler.rotation.setting import Ring, settings
 from scheduler.rotation.shortages import shortages
+
+SHARE_ANEW = 0.5  # of the limit, for a rotation made from nothing
 
 
 @dataclass(frozen=True)
@@ -122,8 +126,30 @@ def _mend_ring(
         some = some_changes(club, before, clean, ring, roles, locked, quick.bound, limit)
         if some.plan is not None:
             return fewer_changes(club, before, clean, ring, roles, locked, some, limit)
-    exact = fewest_changes(club, before, clean, ring, roles, locked, limit)
-    return Stuck(ring, exact == "out of time") if isinstance(exact, str) else exact
+    exact = fewest_changes(club, before, clean, ring, roles, locked, task.places_of_groups(), limit)
+    if not isinstance(exact, str):
+        return exact
+    from scheduler.replan.regroup import regrouped
+
+    moved = regrouped(task, clean, lawful, limit)
+    if moved is not None:
+        return moved[0], False
+    hope = exact == "out of time" or any(setting.groups > 1 for setting in ring.sessions)
+    done = _anew(club, clean, ring, roles, limit) if hope and not locked else None
+    return Stuck(ring, exact == "out of time") if done is None else (done, False)
+
+
+def _anew(club: Club, plan: WeekPlan, ring: Ring, roles: Sequence[Rule], limit: float) -> WeekPlan | None:
+    """The plan with the ring's rotation made from nothing, as for a new week: many places change, but it is lawful."""
+    from scheduler.rotation.rotate import rotate
+
+    part_club, part = _part_club(club, ring), _part(plan, ring)
+    done = rotate(part_club, part, roles, limit=limit * SHARE_ANEW)
+    if not isinstance(done, Booked) or audit(part_club, done.plan, roles).breaches:
+        return None
+    sessions = tuple(done.plan.by_session.get(one.session, one) for one in plan.sessions)
+    records = [one for one in done.plan.proofs if one.pool == ring.name and one.measure in (EXCESS, EXCESS_CHILDREN)]
+    return plan.model_copy(update={"sessions": sessions, "proofs": (*plan.proofs, *records)})
 
 
 def without_excess(plan: WeekPlan, ring: Ring) -> WeekPlan:

@@ -76,7 +76,9 @@ class RingShares:
     def _held(self, of_role: list[Literal], between: tuple[int, int]) -> Literal | int:
         """How many have a role."""
         least, most = between
-        if least == most:
+        if least > most:  # too few at the station for any sizes
+            self._model.add_bool_or([])
+        if least >= most:
             return least
         held = self._model.new_int_var(least, most, "")
         self._model.add(held == sum(of_role))

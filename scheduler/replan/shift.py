@@ -174,8 +174,7 @@ class Shift:
     def _finish_by(self, planned: PlannedSession) -> int:
         """When the first of its children must finish; that some leave earlier is a choice of the models."""
         if planned.session not in self._finishes:
-            rows = [self._club.age_row(self._club.player(player)) for player in planned.players]
-            times = [row.finish_by for row in rows if row is not None and row.finish_by is not None]
+            times = [self.allowed.home_by(self._club.player(player)) for player in planned.players]
             self._finishes[planned.session] = max(min(times, default=DAY_MINUTES), planned.end)
         return self._finishes[planned.session]
 

@@ -21,12 +21,20 @@ Worn = tuple[str, Stay]  # one player's bibs during one stay
 class Task:
     """One ring of a week booked again, and the places of the plan before. Turns are met by number, in order of time."""
 
-    def __init__(self, club: Club, before: WeekPlan, ring: Ring, locked: frozenset[int]) -> None:
-        self.club, self.ring = club, ring
+    def __init__(
+        self,
+        club: Club,
+        before: WeekPlan,
+        ring: Ring,
+        locked: frozenset[int],
+        moved: Mapping[tuple[str, str], int] | None = None,
+    ) -> None:
+        """`moved`: in another group than before, by player and session."""
+        self.club, self.ring, self._before = club, ring, before
         self._names = {setting.session: setting.sides for setting in ring.sessions}
         self._was = [{place.player: place for place in places_at(before, turn)} for turn in ring.turns]
         self.group_to_choose = False
-        self._group = self._groups()
+        self._group = {**self._groups(), **(moved or {})}
         layout = {setting.session: timeline(club, setting.session) for setting in ring.sessions}
         self.filled = [
             Filled(turn, tuple(
@@ -52,6 +60,20 @@ class Task:
                 found[player, setting.session] = min(sizes)[1]
                 self.group_to_choose |= setting.groups > 1
         return found
+
+    def regrouped(self, moved: Mapping[tuple[str, str], int]) -> Task:
+        """The same with a few in other groups, who have no places yet in their sessions."""
+        locked = frozenset(self.filled[number].turn.index for number in self.locked)
+        return Task(self.club, self._before, self.ring, locked, moved)
+
+    def in_groups(self, session: str) -> tuple[str, ...]:
+        """Everybody with a group in a session, in the ring's order."""
+        return tuple(player for player in self.ring.players if (player, session) in self._group)
+
+    def places_of(self, player: str, session: str) -> int:
+        """How many places somebody has in a session who was there before."""
+        return sum(turn.session == session and player in old
+                   for (turn, _), old in zip(self.filled, self.old, strict=True))  # fmt: skip
 
     def group(self, player: str, session: str) -> int:
         """The group of a player in a session."""

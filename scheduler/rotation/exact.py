@@ -37,6 +37,7 @@ class Exact:
 
     `excess` and `bound` in minutes: the plan's, and the least that is not shown impossible. `proved`: they are equal.
     `costs` has the cost of every wish asked for; `proved_wishes` names those whose cost is shown to be the least.
+    `whole`: groups were chosen too, so that nothing of this holds for one choice of groups alone.
     """
 
     plan: WeekPlan | None
@@ -47,6 +48,7 @@ class Exact:
     children_over: int = 0
     costs: dict[str, int] = field(default_factory=dict)
     proved_wishes: tuple[str, ...] = ()
+    whole: bool = True
     records: tuple[Proof, ...] = ()
 
 
@@ -178,7 +180,7 @@ class _Stages:
             model.add(shares.excess >= at_least)
             reached = self._least(shares.excess, self._limit * (FIRM_SHARE + EXCESS_SHARE))
             if reached is None or self._last is None:
-                return Exact(None, "none" if reached is None and self._none else "out of time")
+                return Exact(None, "none" if reached is None and self._none else "out of time", whole=whole)
             excess, bound = reached[0], max(at_least, reached[1])
             model.add(shares.excess <= excess)
             over = (self._least(sum(shares.over), self._limit * EXCESS_SHARE) or (len(shares.over), 0))[0]
@@ -204,7 +206,7 @@ class _Stages:
         proved = excess == 0 or (excess == bound and whole)
         records = excess_records(self._model.ring, minutes, least, over, proved)
         plan = with_records(self._model.read(self._last), self._model.ring, records)
-        return Exact(plan, "found", minutes, least, proved, over, costs, tuple(proved_wishes), records)
+        return Exact(plan, "found", minutes, least, proved, over, costs, tuple(proved_wishes), whole, records)
 
     def _try_without_excess(self) -> str:
         """Look for a plan within every bound: `found`, `none` or `out of time`."""

@@ -241,7 +241,9 @@ def _solve_exactly(task: Task, ring: Ring, quick: WeekPlan | None, excess: _Exce
         return _solved(task, in_hand, ring, records, proved=False)
     if exact.plan is not None:
         return _solved(task, exact.plan, ring, exact.records, exact.proved)
-    return Solved(late=True) if exact.status != "none" else Solved(demands=_no_rotation(ring))
+    if exact.status != "none":
+        return Solved(late=True)
+    return Solved(demands=_no_rotation(ring) if exact.whole else _no_groups(ring))
 
 
 def _no_rotation(ring: Ring) -> tuple[Demand, ...]:

@@ -10,7 +10,7 @@ from scheduler.contract import Rule
 from scheduler.outcome import Demand
 from scheduler.plan.ledger import keeper_shares
 from scheduler.rotation.setting import Ring, Turn
-from scheduler.rotation.sizes import least_field, shape_of
+from scheduler.rotation.sizes import all_play, least_field, shape_of
 from scheduler.welfare.apart import apart_words
 
 SIZES, KEEPERS, APART, AGE_GAP = "area sizes", "willing keepers", "apart", "age gap"
@@ -24,10 +24,23 @@ def shortages(club: Club, ring: Ring, rules: Sequence[Rule]) -> tuple[Demand, ..
 
     With several groups the children there are counted over all stations of the block at that time.
     """
+    return _firsts(club, ring, rules, meeting=True)
+
+
+def too_few(club: Club, ring: Ring, rules: Sequence[Rule]) -> tuple[Demand, ...]:
+    """The shortages that are still there whoever of the children stays away: too few players, too few keepers.
+
+    Who may not meet is left out: one of the two may not come, or be stood down from the block.
+    """
+    return _firsts(club, ring, rules, meeting=False)
+
+
+def _firsts(club: Club, ring: Ring, rules: Sequence[Rule], *, meeting: bool) -> tuple[Demand, ...]:
     on = {rule.name for rule in rules if rule.off(club) is None}
     found: dict[tuple[str, str, int], Demand] = {}
     for beside in _side_by_side(ring):
-        for demand in _short(club, beside):
+        several = len(beside) > 1 or not meeting  # who comes, or comes together, is open
+        for demand in (*_short(club, beside, several), *(_meeting(club, ring, beside) if meeting else ())):
             if demand.rule in on:
                 found.setdefault((demand.rule, beside[0].session, beside[0].block), demand)
     return tuple(found.values())
@@ -48,12 +61,12 @@ def _side_by_side(ring: Ring) -> Iterator[list[Turn]]:
     yield from found.values()
 
 
-def _short(club: Club, turns: list[Turn]) -> Iterator[Demand]:
+def _short(club: Club, turns: list[Turn], several: bool) -> Iterator[Demand]:
     turn = turns[0]
     there, goals = turn.there, sum(one.goals for one in turns)
     where = f"{turn.session}, block {turn.block}, rep {turn.rep}"
     subject = f"{turn.session}, block {turn.block}, station {turn.station}, rep {turn.rep}"
-    may = len(_may_keep(club, there, goals, len(turns)))
+    may = len(_may_keep(club, there, goals, several))
     if goals > may:
         who = f"{may} of the {len(there)} there may keep goal" if may else f"nobody of the {len(there)} there may keep"
         needs = f"{goals} {'keeper is' if goals == 1 else 'keepers are'} needed"
@@ -65,11 +78,16 @@ def _short(club: Club, turns: list[Turn]) -> Iterator[Demand]:
         needs = f"{names} {'needs' if len(turns) == 1 else 'need'} at least {least}"
         besides = f" besides {goals} in goal" if goals else ""
         yield Demand(SIZES, subject, f"{where}: {max(0, field)} there{besides}, {needs}")
-        return
-    if turn.kind is Kind.GAME and len(turns) == 1 and turn.attackers.most < turn.attackers.least:
+    elif turn.kind is Kind.GAME and len(turns) == 1 and turn.attackers.most < turn.attackers.least:
         yield Demand(SIZES, subject, f"{where}: {turn.practice.id} has a most below its least")
-    elif len(turns) == 1 and turn.areas == 1 and field <= _room(turn):
-        yield from _in_one_area(club, turn, where)
+
+
+def _meeting(club: Club, ring: Ring, turns: list[Turn]) -> Iterator[Demand]:
+    """Who may not meet and must where everybody plays in one area."""
+    turn = turns[0]
+    field = len(turn.there) - turn.goals
+    if len(turns) == 1 and turn.areas == 1 and all_play(shape_of(turn), field, _apart(club, ring, turn)):
+        yield from _in_one_area(club, turn, f"{turn.session}, block {turn.block}, rep {turn.rep}")
 
 
 def _in_one_area(club: Club, turn: Turn, where: str) -> Iterator[Demand]:
@@ -86,17 +104,30 @@ def _in_one_area(club: Club, turn: Turn, where: str) -> Iterator[Demand]:
             yield Demand(AGE_GAP, f"{turn.session}, block {turn.block}", f"{where}: {text}")
 
 
-def _room(turn: Turn) -> int:
-    """The most who can be in the field of all areas."""
-    each = 2 * turn.attackers.most if turn.kind is Kind.GAME else turn.attackers.most + turn.defenders.most
-    return each * turn.areas
+def _apart(club: Club, ring: Ring, turn: Turn) -> int:
+    """How far the numbers of the two sides in the field can differ at most: even at the start of their bibs.
+
+    One more for each who has come or gone since, and for each in goal, unless these only keep goal and count nowhere.
+    """
+    by_block = ring.setting(turn.session).bibs_stay == "block"
+    stay = [
+        one
+        for one in ring.turns_of(turn.session)
+        if one.has_roles and (one.block == turn.block or not by_block) and set(one.groups) & set(turn.groups)
+    ]
+    only_keep = all((one.there, one.goals) == (turn.there, turn.goals) for one in stay)
+    only_keep = only_keep and len(_may_keep(club, turn.there, turn.goals, several=False)) <= turn.goals
+    return 1 + len(set(turn.there) ^ set(stay[0].there)) + (0 if only_keep else turn.goals)
 
 
-def _may_keep(club: Club, there: Sequence[str], goals: int, stations: int) -> tuple[str, ...]:
-    """Who of those there may keep goal: by the policy of all, or of each one's own team where groups are still open."""
+def _may_keep(club: Club, there: Sequence[str], goals: int, several: bool) -> tuple[str, ...]:
+    """Who of those there may keep goal: by the policy of all, or of each one's own team where `several` groups may be.
+
+    Whom a group follows hangs on who is in it: one child of a stricter team, and nobody is asked who did not say so.
+    """
     if not there or not goals:
         return ()
-    if stations == 1:
+    if not several:
         return tuple(keeper_shares(club, there, goals))
     teams = dict.fromkeys(club.player(player).team for player in there)
     found: list[str] = []

@@ -72,6 +72,17 @@ def missing(shape: Shape, first: int, second: int) -> int:
     return max(1, short, abs(first - second) - shape.areas if shape.game else 0)
 
 
+def all_play(shape: Shape, field: int, apart: int) -> bool:
+    """Whether nobody of so many in the field can rest, the numbers of the two sides being at most `apart` apart."""
+    ways = [
+        split
+        for first in range(field + 1)
+        if abs(field - 2 * first) <= apart
+        for split in splits(shape, first, field - first)
+    ]
+    return bool(ways) and not any(any(split.rest) for split in ways)
+
+
 def _lows(shape: Shape) -> Pair:
     if shape.game:
         return shape.attackers.least * shape.areas, shape.attackers.least * shape.areas

@@ -9,13 +9,14 @@ from collections.abc import Iterator
 from scheduler.club.club import Club
 from scheduler.club.people import KeeperPolicy, KeeperWish, Player
 from scheduler.club.places import Pitch
-from scheduler.club.programme import Kind, KitNeed, Practice, SessionAsk
+from scheduler.club.programme import Kind, KitNeed, Practice, SessionAsk, Sizes
 from scheduler.club.when import DAY_MINUTES, Span, day_words
 from scheduler.errors import Fault
 from scheduler.plan.ledger import policy_of
 from scheduler.plan.presence import can_come
 from scheduler.plan.timeline import BlockTime, timeline
 from scheduler.rotation.setting import keepers_in
+from scheduler.rotation.sizes import Shape, all_play
 from scheduler.welfare.apart import apart_words
 from scheduler.workbook.heading import short_of_headers
 from scheduler.workbook.slots import Slot, dark_from, is_free, possible
@@ -109,12 +110,17 @@ def _short_of_keepers(club: Club, ask: SessionAsk, players: tuple[Player, ...]) 
     if not blocks or not players:
         return
     most = max(asked)
-    able = _WILLING[policy_of(club, [player.id for player in players])]
-    willing = sum(1 for player in players if player.keeper in able)
+    willing = _who_may_keep(club, ask, players)
     if most > willing:
         who = "nobody" if willing == 0 else "only one player" if willing == 1 else f"only {willing} players"
         text = f"block {blocks[asked.index(most)].label} needs {most} in goal at once and {who} may be asked to keep"
         yield _fault(ask, f"{text}; fill in Keeper, or choose a practice without keepers")
+
+
+def _who_may_keep(club: Club, ask: SessionAsk, players: tuple[Player, ...]) -> int:
+    """By the policy of the session's own teams; guests could only make it stricter, and they need not come."""
+    able = _WILLING[policy_of(club, [player.id for player in players if player.team in ask.teams])]
+    return sum(1 for player in players if player.keeper in able)
 
 
 def _item(club: Club, need: KitNeed, players: tuple[Player, ...]) -> str | None:
@@ -165,19 +171,32 @@ def _short_of_room(club: Club, ask: SessionAsk, block: BlockTime, players: tuple
         yield _fault(ask, f"{text}; more zones, another Plan or a smaller m2 a player least")
 
 
-def _kept_together(club: Club, ask: SessionAsk, block: BlockTime, players: tuple[Player, ...]) -> Iterator[Fault]:
-    """One area in which everybody plays, with two in it who are to be kept apart."""
+def _kept_together(club: Club, ask: SessionAsk, block: BlockTime, emptiest: tuple[Player, ...],
+                   players: tuple[Player, ...]) -> Iterator[Fault]:  # fmt: skip
+    """One area in which everybody plays, however many come, with two in it who are to be kept apart."""
     practice = block.stations[0].practice
+    game, sizes = practice.kind is Kind.GAME, practice.defenders or Sizes(0, 0, 0)
     if len(block.stations) > 1 or practice.areas > 1 or practice.attackers is None:
         return
-    room = practice.attackers.most * 2 if practice.kind is Kind.GAME else practice.attackers.most
-    room += practice.defenders.most if practice.defenders is not None else 0
     there = {player.id for player in players if player.team in ask.teams and not player.limits.no_contact}
     foes = ((p.id, other) for p in players if p.id in there for other in p.apart_from if other in there)
     pair = next(foes, None)
-    if pair is not None and len(players) <= room + keepers_a_rep(club, ask, practice):
+    shape = Shape(game, practice.attackers, sizes, 1, () if game else (0,), (False, False))
+    goals, apart = keepers_a_rep(club, ask, practice), _sides_apart(club, ask, practice, players)
+    fields = range(max(0, len(emptiest) - goals), len(players) - goals + 1)
+    if pair is not None and fields and all(all_play(shape, field, apart) for field in fields):
         text = f"in block {block.label} everybody plays in one area, {apart_words(club, *pair)} among them"
         yield _fault(ask, f"{text}; choose a practice with two areas, or leave one of the two out (Without)")
+
+
+def _sides_apart(club: Club, ask: SessionAsk, practice: Practice, players: tuple[Player, ...]) -> int:
+    """How far the two sides in the field can differ: even at the start but for who comes, goes or is in goal later."""
+    some_time = sum(any(0 < sum(span.minutes for span in can_come(club, player.id, date, Span(0, DAY_MINUTES)))
+                        < DAY_MINUTES for date in club.dates) for player in players)  # fmt: skip
+    goals = {keepers_a_rep(club, ask, station.practice) for block in timeline(club, ask.id)
+             for station in block.stations if station.practice.kind is not Kind.TOGETHER}  # fmt: skip
+    only_keep = len(goals) == 1 and _who_may_keep(club, ask, players) <= min(goals)
+    return 1 + some_time + (0 if only_keep else keepers_a_rep(club, ask, practice))
 
 
 def _session(club: Club, ask: SessionAsk, spans: list[tuple[Slot, Span]], why: str) -> Iterator[Fault]:
@@ -201,7 +220,7 @@ def _session(club: Club, ask: SessionAsk, spans: list[tuple[Slot, Span]], why: s
     for block in timeline(club, ask.id):
         yield from _short_of_players(club, ask, block, fullest)
         yield from _short_of_room(club, ask, block, emptiest, pitches)
-        yield from _kept_together(club, ask, block, fullest)
+        yield from _kept_together(club, ask, block, emptiest, fullest)
         if not club.is_blank("Kit"):
             yield from _short_of_kit(club, ask, block, emptiest, sites, told)
 

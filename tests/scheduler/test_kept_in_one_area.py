@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Sequence
 
 from constraints import RULES
-from scheduler.club.people import Player
+from scheduler.club.people import KeeperWish, Player
 from scheduler.club.programme import Contact, Kind, Practice, Sizes
 from scheduler.outcome import Demand
 from scheduler.rotation.setting import settings
@@ -39,6 +39,24 @@ def test_one_area_and_nobody_rests() -> None:
 def test_one_more_than_can_play_may_rest() -> None:
     """Seven for two sides of three: one rests in every rep, and it may be one of the two."""
     assert demands(a_pair_in(7), a_practice(Kind.GAME, attackers=Sizes(2, 3, 3))) == []
+
+
+def test_the_sides_of_a_part_may_leave_somebody_to_rest_though_there_is_room_for_all() -> None:
+    """Up to three attack and one defends: of four, two on each side, one rests in every rep. Of three against one
+    all could play, but sides that start even are never so; with sizes for two and two everybody plays."""
+    assert demands(a_pair_in(4), a_practice(attackers=Sizes(1, 2, 3), defenders=Sizes(1, 1, 1))) == []
+    (found,) = demands(a_pair_in(4), a_practice(attackers=Sizes(1, 2, 3), defenders=Sizes(1, 1, 2)))
+    assert found.rule == "apart"
+
+
+def test_two_of_one_side_in_goal_leave_the_sides_uneven() -> None:
+    """Six in sides of three, two of one side in goal: three play one, who may be at most two, so somebody rests."""
+    first, second, *others = (child.model_copy(update={"keeper": KeeperWish.WILLING}) for child in a_pair_in(6))
+    game = a_practice(Kind.GAME, attackers=Sizes(1, 2, 2), keepers=1)
+    assert demands((first, second, *others), game) == []
+    two = tuple(child.model_copy(update={"keeper": KeeperWish.NO}) for child in (first, second, *others[:2]))
+    (found,) = demands((*two, *others[2:]), game)  # the other two are in goal and nowhere else
+    assert found.rule == "apart"
 
 
 def test_two_areas_part_them() -> None:
@@ -74,3 +92,9 @@ def test_check_says_so_before_any_planning() -> None:
     resting = club.practices[2].model_copy(update={"attackers": Sizes(4, 5, 5)})
     practices = (*club.practices[:2], resting)  # ten and two keepers play, two of the fourteen rest
     assert impossibilities(club.model_copy(update={"players": parted, "practices": practices})) == []
+    three_in_attack = a_practice(attackers=Sizes(1, 2, 3), defenders=Sizes(1, 1, 1))
+    four = a_rotation_club(a_pair_in(4), [[three_in_attack]])
+    assert impossibilities(four) == []
+    both = three_in_attack.model_copy(update={"defenders": Sizes(1, 1, 2)})
+    (fault,) = impossibilities(four.model_copy(update={"practices": (both,)}))
+    assert "everybody plays in one area" in str(fault)

@@ -10,6 +10,9 @@ from constraints import RULES
 from scheduler.audit import audit
 from scheduler.booking.build import build_booking
 from scheduler.booking.slots import Slot, slot_of
+from scheduler.club.club import Club
+from scheduler.club.people import KeeperPolicy, Player
+from scheduler.club.programme import Contact, Kind, Sizes
 from scheduler.outcome import Booked
 from scheduler.plan.plan import WeekPlan
 from scheduler.replan.allowed import Allowed
@@ -18,9 +21,12 @@ from scheduler.replan.differences import differences
 from scheduler.replan.replan import replan
 from scheduler.replan.shift import Shift
 from scheduler.replan.small import Small
+from scheduler.rotation.rotate import rotate
 from scheduler.week import plan_week
+from scheduler.workbook.check import impossibilities
 from tests.clubs import a_club
 from tests.replans import a_week, told
+from tests.rotations import a_child, a_practice, a_rotation_club, a_squad, booked
 from tests.scheduler.test_replan_sessions import fewest_moves_by_enumeration, three_teams
 
 CLOSURES: list[list[tuple[str, int, str | None, str | None]]] = [
@@ -125,3 +131,55 @@ def test_too_few_keepers_move_the_session_to_another_day() -> None:
     (change,) = differences(now, known, outcome.plan).sessions
     assert change.after is not None
     assert change.after.date != date
+
+
+def test_a_child_who_stands_down_from_contact_shuts_no_slot() -> None:
+    """One is three age years older than the others in the only area, and so is not in the game; an adult is ill on
+    another day. The session can be played wherever it is, so it stays."""
+    eldest, *others = a_squad(8)
+    players = (eldest.model_copy(update={"born": dt.date(2011, 5, 1)}), *others)
+    game = a_practice(Kind.GAME, attackers=Sizes(2, 3, 4), contact=Contact.SOME)
+    stays_where_it_is(a_rotation_club(players, [[game]], reps=3))
+
+
+def test_a_guest_who_does_not_come_shuts_no_slot() -> None:
+    """Everybody plays in the only area; a guest from another team is to be kept apart from one of those who come."""
+    first, *others = a_squad(6)
+    club = a_rotation_club((first, *others), [[a_practice(Kind.GAME, attackers=Sizes(2, 3, 4))]], reps=3)
+    kites = club.teams[0].model_copy(update={"id": "Kites"})
+    guest = a_child(6, team="Kites", also_plays_for=("Herons",), apart_from=(first.id,))
+    stays_where_it_is(club.model_copy(update={"teams": (*club.teams, kites), "players": (*club.players, guest)}), guest)
+
+
+def test_a_guest_of_a_stricter_team_who_does_not_come_takes_nobody_out_of_goal() -> None:
+    """Everybody of the Herons takes a turn in goal; with a guest of the Kites only volunteers would, and has none."""
+    part = a_practice(attackers=Sizes(1, 2, 3), defenders=Sizes(1, 2, 3), keepers=1)
+    club = a_rotation_club(a_squad(6), [[part]], reps=3, policy=KeeperPolicy.EVERYONE)
+    kites = club.teams[0].model_copy(update={"id": "Kites", "keepers": KeeperPolicy.VOLUNTEERS})
+    guest = a_child(6, team="Kites", also_plays_for=("Herons",))
+    club = club.model_copy(update={"teams": (*club.teams, kites), "players": (*club.players, guest)})
+    assert not [fault for fault in impossibilities(club) if "in goal" in fault.text]
+    stays_where_it_is(club, guest)
+
+
+def stays_where_it_is(club: Club, *absent: Player) -> None:
+    """News of a day without sessions moves none and calls none off."""
+    week = booked(club)
+    players = tuple(one for one in week.sessions[0].players if one not in [child.id for child in absent])
+    week = week.model_copy(update={"sessions": (week.sessions[0].model_copy(update={"players": players}),)})
+    rotation = rotate(club, with_attendance(club, week), RULES)
+    assert isinstance(rotation, Booked)
+    assert not audit(club, rotation.plan, RULES).breaches
+    now, known = told(club, rotation.plan, absent=["coach Herons 1"], on="2026-09-08")
+    outcome = replan(now, known, RULES, limit=10)
+    assert isinstance(outcome, Booked)
+    assert not outcome.plan.cancelled
+    assert differences(now, known, outcome.plan).nothing
+
+
+def test_children_go_home_by_the_rule_and_only_while_it_is_on() -> None:
+    """The age rows of the club say 21:00; without the rule on loads nobody need go."""
+    club, _ = a_week(16, 4)
+    without = [rule for rule in RULES if rule.name != "age-phase load"]
+    assert Allowed(club, RULES, None).home_by(club.players[0]) == 21 * 60
+    assert Allowed(club, without, None).home_by(club.players[0]) == 24 * 60

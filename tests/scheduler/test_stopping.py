@@ -285,6 +285,26 @@ def test_clubs_not_begun_are_cancelled_and_those_under_way_are_waited_for(tmp_pa
     assert [result.words for result in results] == ["stopped before it was begun", "planned, but stopped early"]
 
 
+AT_AN_IMPORT = """
+import os, signal, sys
+class Pressing:
+    def find_spec(self, name, *about):
+        if name == "NAME":
+            os.kill(os.getpid(), signal.SIGINT)
+sys.meta_path.insert(0, Pressing())
+from cli import main
+main(["check", "no such club"])
+"""
+
+
+@pytest.mark.parametrize("name", ["click", "click.core", "scheduler.errors", "scheduler.workbook.read"])
+def test_before_the_command_itself_is_read_it_says_the_same(name: str, tmp_path: Path) -> None:
+    seeing = os.environ | {"PYTHONPATH": str(ROOT)}
+    command = [sys.executable, "-c", AT_AN_IMPORT.replace("NAME", name)]
+    done = subprocess.run(command, env=seeing, cwd=tmp_path, capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stdout, done.stderr) == (5, "", f"{NOTHING}\n")
+
+
 TOLD = """
 import sys
 from cli import main
@@ -318,6 +338,41 @@ def test_pressed_at_a_terminal_every_process_ends_in_good_order(tmp_path: Path, 
     assert NOTHING in told or f"{len(whole)} of 6 clubs have a week folder" in said, told
     assert first.returncode == (0 if len(whole) == 6 else 5)
     assert list((tmp_path / "out").rglob(".*")) == []
+
+
+def traces() -> tuple[int, int, int]:
+    """Threads, open files and where signals wake somebody."""
+    wakes = signal.set_wakeup_fd(-1)
+    signal.set_wakeup_fd(wakes)
+    return threading.active_count(), len(os.listdir("/proc/self/fd")), wakes
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="counts open files")
+@pytest.mark.parametrize("pressed", [False, True])
+def test_a_solve_leaves_nothing_behind(pressed: bool) -> None:
+    one = solver()
+    before = traces()
+    if pressed:
+        pressed_soon()
+        with pytest.raises(KeyboardInterrupt):
+            one.solve(hard_to_prove())
+    else:
+        one.solve(cp_model.CpModel())
+    assert traces() == before
+
+
+@pytest.mark.parametrize("moment", ["socketpair", "Thread", "set_wakeup_fd"])
+def test_pressed_while_a_solve_is_about_to_begin_it_is_heard(moment: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """As long as nobody waits for it yet it is noted, and the solve ends as soon as it has begun."""
+    places = {"socketpair": "socket", "Thread": "threading", "set_wakeup_fd": "signal"}
+    one = solver()
+    threads = threading.active_count()
+    pressed_in(monkeypatch, module(places[moment]), moment)
+    with pytest.raises(KeyboardInterrupt):
+        one.solve(hard_to_prove())
+    assert one.response_proto.deterministic_time < 200
+    assert threading.active_count() == threads
+    assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
 
 
 def test_stretches() -> None:
