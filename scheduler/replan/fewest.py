@@ -119,7 +119,7 @@ class _Fewest:
         """Any mending, in bibs as they are and then with somebody in others; how few changes there are at least."""
         as_they_are = self._in_turn([]) if self._fits else NO_WAY
         if self._best.plan is not None:
-            return min(as_they_are, self._for_fewer())
+            return self._for_fewer()
         others = self._in_turn(list(self._costs), other_bibs=True) if self._costs else NO_WAY
         return min(as_they_are, others)
 
