@@ -33,6 +33,7 @@ class Ground:
         self._runs: dict[tuple[str, Slot], list[Run]] = {}
         self._stand_in: dict[tuple[str, Slot], Slot] = {}
         self._left: dict[str, list[Slot]] = {}
+        self._keeps_pitches = False
 
     def is_counted(self, pitch: str) -> bool:
         """Whether the zones of a pitch are dealt out afterwards."""
@@ -78,7 +79,8 @@ class Ground:
                 crowded.append(evening)
             else:
                 places.update({session: (evening[1], zones) for session, zones in found.items()})
-        for date, site in dict.fromkeys((date, self._club.pitch(pitch).site) for date, pitch in crowded):
+        evenings_at = dict.fromkeys((date, self._club.pitch(pitch).site) for date, pitch in crowded)
+        for date, site in () if self._keeps_pitches else evenings_at:
             anew = self._redealt(plan, date, site)
             if anew is not None:
                 places.update(anew)
@@ -89,6 +91,10 @@ class Ground:
             moved.append(one.model_copy(update={"pitch": pitch, "zones": zones}))
         moved.sort(key=lambda one: (one.date, one.start, one.pitch, one.zones))
         return plan.model_copy(update={"sessions": tuple(moved)}), tuple(crowded)
+
+    def keep_pitches(self) -> None:
+        """Deal out zones alone from here on."""
+        self._keeps_pitches = True
 
     def _redealt(self, plan: WeekPlan, date: dt.date, site: str) -> dict[str, Place] | None:
         """Pitches and zones of an evening at a site dealt out anew; None where that was not found."""

@@ -160,7 +160,9 @@ class Stages:
         weights = [prod(self._most(later) + 1 for later in wishes[i + 1 :]) for i in range(len(wishes))]
         bound, proved = 0, True
         self._look_nearby(costs)
-        if self._found is None or any(self._found.value(cost) for cost in costs):
+        if self.stopped:
+            proved = False
+        elif self._found is None or any(self._found.value(cost) for cost in costs):
             weighted = [weight * cost for weight, cost in zip(weights, costs, strict=True)]
             solver, status = self._solve(wishes[0], cp_model.LinearExpr.sum(weighted), parameters, weights[0])
             if self._found is None:
@@ -227,21 +229,27 @@ class Stages:
             self.infeasible = self.plan is None
         if status not in ("OPTIMAL", "FEASIBLE"):
             return solver, status, True
-        lawful = self._take(Solution(list(solver.response_proto.solution)))
+        lawful = self._take(Solution(list(solver.response_proto.solution)), cost)
         if not lawful and watch.last is not None:
-            self._take(watch.last)
-        if lawful and self._found is not None and self._found.value(cost) > solver.objective_value:
-            status = "FEASIBLE"  # other pitches than in the solution, which meet a wish less well
+            self._take(watch.last, cost)
         return solver, status, lawful
 
-    def _take(self, found: Solution) -> bool:
-        """Go on from a solution, unless its plan breaks rows that had waited; whether it is lawful."""
+    def _take(self, found: Solution, cost: Linear = 0) -> bool:
+        """Go on from a solution, unless its plan breaks rows that had waited; whether it is lawful.
+
+        Nor where other pitches than in the solution would make it dearer in this wish or one before: no pitch changes
+        from then on.
+        """
         from scheduler.booking.whole import same_slots
 
-        read = self._booking.read(found)
-        plan = self._booking.mended(read)
-        said = found if plan is None or same_slots(self._booking, plan, read) else self._said(plan)
-        if plan is None or said is None:
+        booking, read = self._booking, self._booking.read(found)
+        plan = booking.mended(read)
+        said = found if plan is None or same_slots(booking, plan, read) else self._said(plan)
+        if plan is None:
+            return False
+        if said is None or said.value(cost) > found.value(cost):
+            booking.ground.keep_pitches()
+            booking.mended(read)
             return False
         self.plan, self._found = plan, said
         return True

@@ -100,7 +100,7 @@ def test_before_there_is_a_plan_nothing_is_written(
 
 
 WITH_A_BOOKING = [
-    ("scheduler.booking.stages", "slot_of"),
+    ("scheduler.booking.tidy", "slot_of"),
     ("scheduler.rotation.rotate", "rotate_quickly"),
     ("scheduler.rotation.quick", "Mixer"),
 ]
@@ -110,8 +110,6 @@ WITH_A_BOOKING = [
 def test_from_the_first_booking_on_a_plan_is_kept(
     club: Path, where: tuple[str, str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    if where[1] == "slot_of":
-        where = ("scheduler.booking.slots", "slot_of")
     pressed_in(monkeypatch, module(where[0]), where[1])
     done = run("plan", str(club))
     assert done.exit_code == 0, done.output

@@ -1,0 +1,284 @@
+"""What makes models of bookings smaller changes no answer: slots without staff, first aid, pitches, parts of clubs."""
+
+from __future__ import annotations
+
+import datetime as dt
+from itertools import product
+from random import Random
+
+import pytest
+
+from constraints import RULES
+from scheduler.booking.adults import Adults
+from scheduler.booking.book import book
+from scheduler.booking.build import build_booking
+from scheduler.booking.ground import Ground
+from scheduler.booking.nearby import Nearby
+from scheduler.booking.redeal import redealt
+from scheduler.booking.slots import slot_of
+from scheduler.booking.stages import Stages
+from scheduler.booking.unmet import unmet_of
+from scheduler.club.club import Club
+from scheduler.club.part import part_of
+from scheduler.club.people import Coach
+from scheduler.club.when import Span
+from scheduler.outcome import Booked
+from scheduler.plan.plan import PlannedSession, WeekPlan
+from scheduler.progress import silent
+from scheduler.solving import make_solver
+from tests.clubs import a_club
+from tests.scheduler.test_booking_draft import breaches, lawful_slots, paid
+from tests.speed.clubs import a_town
+
+SMALL = {"outsiders": False, "certain_only": True}
+
+
+# slots in which too few of a session's own adults are free
+
+
+@pytest.mark.parametrize("seed", [1, 2])
+def test_no_week_has_a_slot_that_was_left_out_for_want_of_adults(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each, tried in the model that still has it, allows no week at all; and without them nothing is worse."""
+    club = a_town(6, 0.6, 3, seed).club
+    lean = build_booking(club, RULES, outsiders=False, certain_only=True)
+    gone = {s: set(lean.narrowed[s]) - set(lean.slots(s)) for s in lean.narrowed}
+    assert sum(map(len, gone.values())) > 20
+    monkeypatch.setattr(Adults, "count_own", lambda _: {})
+    whole = build_booking(club, RULES, outsiders=False, certain_only=True, wishes=False)
+    for session in gone:
+        literals = [whole.at(session, slot) for slot in sorted(gone[session])]
+        model = whole.model.clone()
+        model.add_bool_or([literal for literal in literals if literal is not None])
+        if literals:
+            assert make_solver(20.0).solve(model).name == "INFEASIBLE"
+    without = book(club, RULES)
+    monkeypatch.undo()
+    usual = book(club, RULES)
+    assert isinstance(usual, Booked)
+    assert isinstance(without, Booked)
+    assert usual.proven
+    assert without.proven
+    assert paid(club, usual.plan) == paid(club, without.plan)
+
+
+def test_a_session_with_too_few_of_its_own_in_every_slot_keeps_them_all() -> None:
+    """Others help it then, so no slot is left out; a session with enough in some slots keeps those alone."""
+    club = a_town(6, 0.6, 3, 1).club
+    short = club.teams[0]
+    few = club.model_copy(update={"teams": (short.model_copy(update={"coaches": short.coaches[:1]}), *club.teams[1:])})
+    model = build_booking(few, RULES, outsiders=False, certain_only=True)
+    for ask in few.sessions:
+        helped = short.id in ask.teams
+        assert (model.adults.least_lent(ask.id) > 0) is helped
+        if helped:
+            assert model.slots(ask.id) == model.narrowed[ask.id]
+    assert any(len(model.slots(ask.id)) < len(model.narrowed[ask.id]) for ask in few.sessions)
+
+
+# first aid
+
+
+def without_first_aid(club: Club, *, but: int) -> Club:
+    """The club with so many first aiders in each team, first down the sheet."""
+    aiders = {coach for team in club.teams for coach in team.coaches[:but]}
+    yesterday = club.week - dt.timedelta(days=1)
+
+    def with_date(coach: Coach) -> Coach:
+        return coach if coach.id in aiders else coach.model_copy(update={"first_aid_until": yesterday})
+
+    return club.model_copy(update={"coaches": tuple(with_date(coach) for coach in club.coaches)})
+
+
+@pytest.mark.parametrize("aiders", [0, 1])
+def test_where_a_session_may_lack_a_first_aider_the_week_has_one(aiders: int) -> None:
+    """One team in six has no first aider of its own (or one of four adults, two of whom are enough)."""
+    club = a_town(6, 0.6, 3, 1).club
+    bare = club.teams[2]
+    few = without_first_aid(club, but=2)
+    mine = set(bare.coaches[aiders:])
+    yesterday = club.week - dt.timedelta(days=1)
+    few = few.model_copy(
+        update={
+            "coaches": tuple(
+                coach.model_copy(update={"first_aid_until": yesterday}) if coach.id in mine else coach
+                for coach in few.coaches
+            )
+        }
+    )
+    found = book(few, RULES)
+    assert isinstance(found, Booked)
+    assert breaches(few, found.plan) == []
+
+
+def test_two_adults_who_are_enough_without_the_first_aider_do_not_train_alone() -> None:
+    """Monday is wished for, the one first aider of three adults can come on Tuesday alone: Tuesday it is."""
+    club = a_club(players=12)
+    evening = Span(16 * 60, 22 * 60)
+    both = frozenset({0, 1})
+
+    def adult(number: int, days: frozenset[int], until: dt.date) -> Coach:
+        return Coach(id=f"adult {number}", name=f"Adult {number}", first_aid_until=until,
+                     checked_until=club.coaches[0].checked_until, available=((days, evening),))  # fmt: skip
+
+    lapsed = club.week - dt.timedelta(days=1)
+    adults = (adult(1, both, lapsed), adult(2, both, lapsed), adult(3, both - {0}, club.week + dt.timedelta(days=9)))
+    team = club.teams[0].model_copy(update={"coaches": tuple(one.id for one in adults)})
+    ask = club.sessions[0].model_copy(update={"wished_days": frozenset({0})})
+    club = club.model_copy(update={"coaches": adults, "teams": (team,), "sessions": (ask,)})
+    found = book(club, RULES)
+    assert isinstance(found, Booked)
+    assert breaches(club, found.plan) == []
+    assert [one.date.weekday() for one in found.plan.sessions] == [1]
+
+
+# other pitches of an evening
+
+
+def an_evening(seed: int) -> tuple[list[PlannedSession], dict[str, list[tuple[str, tuple[int, ...]]]]]:
+    """Four or five sessions on two pitches of two zones, each of which may be on some of them."""
+    random = Random(seed)
+    every = [(pitch, zones) for pitch in ("North", "South") for zones in ((1,), (2,))]
+    sessions, places = [], {}
+    for number in range(random.choice((4, 5))):
+        start = 18 * 60 + 30 * random.randrange(3)
+        name = f"session {number}"
+        places[name] = [place for place in every if random.random() < 0.6] or every[:1]
+        sessions.append(
+            PlannedSession(
+                session=name, teams=(name,), date=dt.date(2026, 9, 7), start=start, end=start + 60,
+                pitch=random.choice(places[name])[0], zones=(1,), coaches=(), players=(),
+            )
+        )  # fmt: skip
+    return sessions, places
+
+
+@pytest.mark.parametrize("between", [0, 30])
+def test_an_evening_is_dealt_out_anew_as_enumeration_does_it(between: int) -> None:
+    """Over every way to place the sessions: whether there is one, and the fewest on another pitch."""
+    answers = set()
+    for seed in range(60):
+        sessions, places = an_evening(seed)
+        best = None
+        for ways in product(*(places[one.session] for one in sessions)):
+            placed = list(zip(sessions, ways, strict=True))
+            clash = any(
+                way == other_way and one.start < other.end + between and other.start < one.end + between
+                for at, (one, way) in enumerate(placed)
+                for other, other_way in placed[:at]
+            )
+            if not clash:
+                moved = sum(way[0] != one.pitch for one, way in placed)
+                best = moved if best is None else min(best, moved)
+        found = redealt(sessions, places, between)
+        assert (found is None) == (best is None)
+        if found is not None:
+            assert sum(found[one.session][0] != one.pitch for one in sessions) == best
+        answers.add(best)
+    assert {None, 0, 1} <= answers
+
+
+def two_pitches(teams: int) -> Club:
+    """So many teams that each need the whole of one of two pitches."""
+    club = a_club(teams=teams, zones=1)
+    north = club.pitches[0]
+    return club.model_copy(update={"pitches": (north, north.model_copy(update={"id": "South"}))})
+
+
+def test_pitches_change_where_zones_alone_will_not_do() -> None:
+    club = two_pitches(2)
+    found = book(club, RULES)
+    assert isinstance(found, Booked)
+    one, other = found.plan.sessions
+    there = {"date": one.date, "start": one.start, "end": one.end, "pitch": one.pitch, "zones": one.zones}
+    plan = found.plan.model_copy(update={"sessions": (one, other.model_copy(update=there))})
+    model = build_booking(club, RULES, relaxed=True)
+    dealt, crowded = model.ground.dealt(plan)
+    assert crowded == ()
+    assert sorted(one.pitch for one in dealt.sessions) == ["North", "South"]
+    assert {(one.date, one.start) for one in dealt.sessions} == {(one.date, one.start) for one in plan.sessions}
+    model.ground.keep_pitches()
+    assert model.ground.dealt(plan) == (plan, ((plan.sessions[0].date, plan.sessions[0].pitch),))
+
+
+@pytest.mark.parametrize("dearer", [False, True])
+def test_other_pitches_are_not_taken_where_they_are_dearer(dearer: bool, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A solution whose zones would not do, and whose other pitches cost more in the wish of the stage, or do not."""
+    club = two_pitches(1)
+    stages = Stages(build_booking(club, RULES, relaxed=True), 20.0, silent, tidy=False)
+    stages.run()
+    assert stages.plan is not None
+    found, model, was = stages._found, stages._booking, stages.plan  # noqa: SLF001
+    one = was.sessions[0]
+    other = "South" if one.pitch == "North" else "North"
+    deals = iter([None])
+    usual = Ground._deal  # noqa: SLF001
+    monkeypatch.setattr(Ground, "_deal", lambda *about: next(deals, usual(*about)))
+    monkeypatch.setattr("scheduler.booking.redeal.redealt", lambda *_: {one.session: (other, one.zones)})
+    there = model.at(one.session, slot_of(club, one.model_copy(update={"pitch": other})))
+    assert found is not None
+    assert there is not None
+    taken = stages._take(found, there if dearer else 0)  # noqa: SLF001
+    assert taken is not dearer
+    assert (stages.plan == was) is dearer
+    assert model.ground._keeps_pitches is dearer  # noqa: SLF001
+
+
+# parts of a club
+
+
+@pytest.mark.parametrize("shared", [0, 2])
+def test_a_part_of_a_club_knows_all_about_its_own_sessions(shared: int) -> None:
+    """What the whole club pays for its parts' teams its parts pay too, and faults planted in a part are seen there."""
+    club = a_town(12, 0.8, 3, 2, shared=shared).club
+    found = book(club, RULES, limit=5.0)
+    assert isinstance(found, Booked)
+    plan, near = found.plan, Nearby(club, RULES, lawful_slots(club))
+    seen = 0
+    for team in club.teams:
+        part = near._part({team.id})  # noqa: SLF001
+        small = near._club_of(part, plan)  # noqa: SLF001
+        mine = plan.model_copy(update={"sessions": tuple(one for one in plan.sessions if one.session in part)})
+        assert breaches(small, mine) == []
+        wished = [row for row in unmet_of(club, plan, RULES) if row.wish == "wished days" and row.about[0] in part]
+        assert [row for row in unmet_of(small, mine, RULES) if row.wish == "wished days"] == wished
+        late = mine.sessions[0].model_copy(update={"coaches": ()})
+        assert breaches(small, mine.model_copy(update={"sessions": (late, *mine.sessions[1:])}))
+        seen += len(wished)
+    assert seen
+
+
+def test_who_is_in_none_of_the_sessions_is_unknown_to_a_part() -> None:
+    club = a_town(6, 0.5, 3, 1, shared=2).club
+    small = part_of(club, {club.sessions[0].id}, {"coach 005 1"})
+    members = {player.id for player in club.members(club.sessions[0].id)}
+    assert {player.id for player in small.players} == members
+    assert small.members(club.sessions[0].id) == club.members(club.sessions[0].id)
+    assert {coach.id for coach in small.coaches} >= {*club.own_coaches(club.sessions[0].id), "coach 005 1"}
+    assert len(small.coaches) < len(club.coaches)
+    assert all(match.team in {team.id for team in small.teams} for match in small.matches)
+
+
+# a better plan nearby before a stage
+
+
+def test_ctrl_c_while_looking_nearby_keeps_the_plan_and_claims_nothing_more() -> None:
+    club = a_town(12, 0.9, 3, 1).club
+    model = build_booking(club, RULES, outsiders=False, certain_only=True, relaxed=True)
+    calls = []
+
+    def pressed(plan: WeekPlan, left: float, settled: object) -> tuple[WeekPlan, float, bool]:
+        calls.append(settled)
+        return plan, left, True
+
+    stages = Stages(model, 20.0, silent, nearer=pressed)
+    assert stages.assume_least()
+    stages._groups = lambda wishes: [[wish] for wish in wishes]  # type: ignore[method-assign]  # noqa: SLF001
+    stages.run()
+    assert calls
+    assert stages.stopped
+    assert not stages.finished
+    assert stages.plan is not None
+    assert breaches(club, stages.plan) == []
+    last = stages.proofs[-1]
+    assert last.value > 0
+    assert not last.proved
