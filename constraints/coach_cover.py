@@ -291,7 +291,7 @@ class CoachCover:
             for site in club.sites:
                 here = [s for s in plan.sessions if s.date == date and club.pitch(s.pitch).site == site.id]
                 bare: list[int] = []
-                for minute in range(24 * 60):
+                for minute in range(24 * 60 if here else 0):
                     there = [one for one in here if one.start <= minute < one.end]
                     last_days = [club.coach(coach).first_aid_until for one in there for coach in one.coaches]
                     if there and all(last is None or (date - last).days > 0 for last in last_days):

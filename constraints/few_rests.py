@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from scheduler.club.club import Club
 from scheduler.club.programme import Kind
 from scheduler.contract import Basis, Source, Violation
 from scheduler.plan.plan import WeekPlan
-from scheduler.plan.walk import Spot, spots
+from scheduler.plan.walk import spots
 from scheduler.rotation.setting import FIELD, Turn, settings, two_sides
 
 if TYPE_CHECKING:
@@ -50,12 +50,17 @@ class FewRests:
     def audit(self, club: Club, plan: WeekPlan) -> Iterator[Violation]:
         """Try every lawful number of players on both sides and compare the rests."""
         turns = {turn.key: turn for ring in settings(club, plan) for turn in ring.turns}
+        known: dict[tuple[object, ...], int | None] = {}
         for spot in spots(plan):
             turn = turns.get((spot.planned.session, spot.block.block, spot.station.station, spot.rep.rep))
             if turn is None or not turn.has_roles:
                 continue
             resting = len(spot.holding("rest"))
-            most = _most_playing(turn, spot)
+            have = [sum(1 for place in spot.holding(*FIELD) if place.side == side) for side in two_sides(spot.planned)]
+            alike = (turn.practice.id, turn.areas, turn.attacking, len(turn.there), *have)
+            if alike not in known:
+                known[alike] = _most_playing(turn, have)
+            most = known[alike]
             if most is not None and resting > len(spot.holding(*FIELD)) - most:
                 over = resting - len(spot.holding(*FIELD)) + most
                 text = f"{spot.words}: {resting} rest, {over} more than the sizes of {turn.practice.id} ask for"
@@ -71,11 +76,8 @@ def _spare(turn: Turn, first: int, second: int) -> int:
     return first + second - plays0 - plays1 if plays0 >= low0 and plays1 >= low1 else first + second
 
 
-def _most_playing(turn: Turn, spot: Spot) -> int | None:
-    """The most who can play, by trying every pair of numbers; None where no pair is lawful."""
-    field = spot.holding(*FIELD)
-    sides = two_sides(spot.planned)
-    have = [sum(1 for place in field if place.side == side) for side in sides]
+def _most_playing(turn: Turn, have: Sequence[int]) -> int | None:
+    """The most who can play of so many a side, by trying every pair of numbers; None where no pair is lawful."""
     best: int | None = None
     for first in range(have[0] + 1):
         for second in range(have[1] + 1):

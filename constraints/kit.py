@@ -123,14 +123,13 @@ class Kit:
     # the audit
 
     def audit(self, club: Club, plan: WeekPlan) -> Iterator[Violation]:
-        """Minute by minute, what every block in progress takes at each site."""
+        """Whenever a block begins, what every block in progress takes at each site: in between no more is in use."""
         for date in club.dates:
             for site in club.sites:
                 here = [one for one in plan.sessions if one.date == date and club.pitch(one.pitch).site == site.id]
                 stock = _stock(club, site.id, date)
                 short: dict[str, list[tuple[int, int]]] = {}
-                minutes = range(min((s.start for s in here), default=0), max((s.end for s in here), default=0))
-                for minute in minutes:
+                for minute in sorted({s.start + b.span.start for s in here for b in timeline(club, s.session)}):
                     for item, used in self._in_use(club, here, minute).items():
                         if used > stock.get(item, 0):
                             short.setdefault(item, []).append((minute, used - stock.get(item, 0)))

@@ -64,12 +64,17 @@ def make_solver(
     probing: int | None = None,
     by_relaxation: bool = False,
     fix_hinted: bool = False,
+    rounding_cuts: bool = True,
+    inclusions: bool = True,
+    upward: bool = False,
 ) -> Solver:
     """A solver that gives the same answer on every run; the limit is in CP-SAT's deterministic seconds.
 
     `probing`: one round of presolve with so much probing (0: none), for models that are solved in many short stages.
     `by_relaxation`: branch on the reduced costs of the linear relaxation, where that is nearly integral. `fix_hinted`:
-    whatever has a hint has no other value.
+    whatever has a hint has no other value. `rounding_cuts`: those of Gomory and zero-half, not worth their time in
+    relaxations that are strong already. `inclusions`: look for rows that lie in others, which many long ones make
+    dear. `upward`: look at the least objective not ruled out yet, then at the next.
     """
     from scheduler.solver import Solver
 
@@ -84,6 +89,10 @@ def make_solver(
         solver.parameters.cp_model_probing_level = probing
     if by_relaxation:
         solver.parameters.merge_text_format("search_branching: LP_SEARCH")
+    solver.parameters.add_cg_cuts = solver.parameters.add_zero_half_cuts = rounding_cuts
+    if not inclusions:
+        solver.parameters.presolve_inclusion_work_limit = 0
+    solver.parameters.use_objective_lb_search = upward
     solver.parameters.fix_variables_to_their_hinted_value = fix_hinted
     if probing == 0:
         solver.parameters.merge_at_most_one_work_limit = 0

@@ -25,6 +25,7 @@ class Spare:
     def __init__(self, club: Club, plan: WeekPlan) -> None:
         self._club, self._plan = club, plan
         self._free = Free(club)
+        self._known: dict[tuple[str, dt.date, int, int], bool] = {}
         self._busy: dict[tuple[str, dt.date], list[tuple[str, Slot]]] = {}
         for planned in plan.sessions:
             for coach in planned.coaches if club.has("pitch", planned.pitch) else ():
@@ -41,7 +42,11 @@ class Spare:
 
     def is_free(self, coach: str, slot: Slot) -> bool:
         """Whether an adult could come in a slot, sessions left aside."""
-        return self._club.has("coach", coach) and self._free(self._club.coach(coach), slot.date, slot.span)
+        key = coach, slot.date, slot.start, slot.end
+        if key not in self._known:
+            has = self._club.has("coach", coach)
+            self._known[key] = has and self._free(self._club.coach(coach), slot.date, slot.span)
+        return self._known[key]
 
     def needed(self, planned: PlannedSession) -> int:
         """The fewest adults of a session: two, as many as asked for, and enough for its children."""

@@ -29,31 +29,35 @@ def comings(club: Club, old: PlannedSession, new: PlannedSession) -> Iterator[Co
     for player in old.players:
         if player not in new.players:
             yield ComesChange(new.session, player, False, f"{club.called(player)} is not at {at}")
+    had, has, spans = _reps_by_player(old), _reps_by_player(new), _reps(new)
     said = {change.player for change in stand_downs(club, old, new)}
     for player in new.players:
         if player not in old.players:
             yield ComesChange(new.session, player, True, f"{club.called(player)} comes to {at}")
         elif player not in said:
-            yield from _part(club, old, new, player, at)
+            who = club.called(player)
+            yield from _part(had.get(player, set()), has.get(player, set()), spans, new.session, player, who, at)
 
 
 def _reps(planned: PlannedSession) -> dict[RepAt, Span]:
     return {(spot.block.block, spot.rep.rep): spot.rep.span for spot in spots_of(planned)}
 
 
-def _reps_of(planned: PlannedSession, player: str) -> set[RepAt]:
-    return {
-        (spot.block.block, spot.rep.rep)
-        for spot in spots_of(planned)
-        if any(place.player == player for place in spot.rep.places)
-    }
+def _reps_by_player(planned: PlannedSession) -> dict[str, set[RepAt]]:
+    found: dict[str, set[RepAt]] = {}
+    for spot in spots_of(planned):
+        for place in spot.rep.places:
+            found.setdefault(place.player, set()).add((spot.block.block, spot.rep.rep))
+    return found
 
 
-def _part(club: Club, old: PlannedSession, new: PlannedSession, player: str, at: str) -> Iterator[ComesChange]:
+def _part(
+    had: set[RepAt], has: set[RepAt], spans: dict[RepAt, Span], session: str, player: str, who: str, at: str
+) -> Iterator[ComesChange]:
     """A child who comes later, leaves earlier, or is there in other reps."""
-    had, has, spans = _reps_of(old, player), _reps_of(new, player), _reps(new)
+    if had == has:
+        return
     lost, gained = sorted(key for key in had - has if key in spans), sorted(has - had)
-    who = club.called(player)
     if lost:
         clock = hhmm(spans[lost[0]].start)
         if has and min(has) > lost[-1]:
@@ -62,11 +66,11 @@ def _part(club: Club, old: PlannedSession, new: PlannedSession, player: str, at:
             text = f"{who} takes no part in {at} from {clock} on"
         else:
             text = f"{who} takes no part in {_count(lost)} of {at}, the first at {clock}"
-        yield ComesChange(new.session, player, False, text)
+        yield ComesChange(session, player, False, text)
     if gained:
         clock = hhmm(spans[gained[0]].start)
         text = f"{who} takes part in {_count(gained)} more of {at}, the first at {clock}"
-        yield ComesChange(new.session, player, True, text)
+        yield ComesChange(session, player, True, text)
 
 
 def _count(reps: list[RepAt]) -> str:

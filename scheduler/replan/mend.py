@@ -18,7 +18,7 @@ from scheduler.plan.plan import Proof, WeekPlan
 from scheduler.progress import Report, silent
 from scheduler.replan.attendance import minute_of
 from scheduler.replan.fewest import NO_WAY, fewest_places
-from scheduler.replan.repair import repair
+from scheduler.replan.repair import Repair
 from scheduler.replan.task import Task
 from scheduler.rotation.allowance import EXCESS, EXCESS_CHILDREN
 from scheduler.rotation.setting import Ring, settings
@@ -88,21 +88,20 @@ def _in_another_order(before: WeekPlan, ring: Ring) -> bool:
     return any((old := before.by_session.get(one.session)) and old.date != one.date for one in ring.sessions)
 
 
-def _part(club: Club, plan: WeekPlan, ring: Ring) -> tuple[Club, WeekPlan]:
-    """The club and the plan with the sessions of one ring alone."""
-    names = [one.session for one in ring.sessions]
-    part = plan.model_copy(
-        update={
-            "sessions": tuple(planned for planned in plan.sessions if planned.session in names),
-            "cancelled": (),
-        }
-    )
-    return club.model_copy(update={"sessions": tuple(club.session(name) for name in names)}), part
+def _part_club(club: Club, ring: Ring) -> Club:
+    """The club with the sessions of one ring alone."""
+    return club.model_copy(update={"sessions": tuple(club.session(one.session) for one in ring.sessions)})
+
+
+def _part(plan: WeekPlan, ring: Ring) -> WeekPlan:
+    """The plan with the sessions of one ring alone."""
+    names = {one.session for one in ring.sessions}
+    sessions = tuple(planned for planned in plan.sessions if planned.session in names)
+    return plan.model_copy(update={"sessions": sessions, "cancelled": ()})
 
 
 def _breaches(club: Club, plan: WeekPlan, ring: Ring, roles: Sequence[Rule]) -> bool:
-    part_club, part = _part(club, plan, ring)
-    return bool(audit(part_club, part, roles).breaches)
+    return bool(audit(_part_club(club, ring), _part(plan, ring), roles).breaches)
 
 
 def _mend_ring(
@@ -112,11 +111,13 @@ def _mend_ring(
     if shortages(club, ring, roles):
         return Stuck(ring)
     clean = without_excess(plan, ring)
+    part_club = _part_club(club, ring)
 
     def lawful(found: WeekPlan) -> bool:
-        return not _breaches(club, found, ring, roles)
+        return not audit(part_club, _part(found, ring), roles).breaches
 
-    quick = fewest_places(task, clean, lawful, repair(task, clean, lawful), limit)
+    mending = Repair(task, clean, lawful)
+    quick = fewest_places(task, clean, lawful, mending.upward(), limit, mending.by_swaps)
     if quick.plan is not None:
         return quick.plan, quick.least
     from scheduler.replan.fewer import fewer_changes, fewest_changes, some_changes
@@ -142,7 +143,7 @@ def _anew(club: Club, plan: WeekPlan, ring: Ring, roles: Sequence[Rule], limit: 
     """The plan with the ring's rotation made from nothing, as for a new week: many places change, but it is lawful."""
     from scheduler.rotation.rotate import rotate
 
-    part_club, part = _part(club, plan, ring)
+    part_club, part = _part_club(club, ring), _part(plan, ring)
     done = rotate(part_club, part, roles, limit=limit * SHARE_ANEW)
     if not isinstance(done, Booked) or audit(part_club, done.plan, roles).breaches:
         return None

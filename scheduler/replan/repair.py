@@ -20,7 +20,7 @@ from scheduler.replan.search import Fewest, Search
 from scheduler.replan.swaps import swapped
 from scheduler.replan.task import Task, Worn
 
-STEPS_A_TRY, MOST_STEPS = 200, 300
+STEPS_A_TRY, MOST_STEPS = 100, 150
 MOST_TURNED = 60  # worlds of other bibs looked at, those first that cost the fewest changes
 MOST_ANSWERS = 8
 MOST_WORLDS = 2  # bibs in which swaps are tried
@@ -46,10 +46,14 @@ NOTHING = Repaired(None, 0, 0)
 
 def repair(task: Task, booked: WeekPlan, lawful: Callable[[WeekPlan], bool]) -> Repaired:
     """`booked` with the places of the task's ring mended, where a lawful mending was found; `lawful` audits it."""
-    return _Repair(task, booked, lawful).run() if task.is_held else NOTHING
+    mending = Repair(task, booked, lawful)
+    found = mending.upward()
+    return found if found.plan is not None else mending.by_swaps()
 
 
-class _Repair:
+class Repair:
+    """The ways to mend one ring without a solver; the rest as for `repair`."""
+
     def __init__(self, task: Task, booked: WeekPlan, lawful: Callable[[WeekPlan], bool]) -> None:
         self._task, self._booked, self._lawful = task, booked, lawful
         self._board = Scoreboard(task.club, task.ring, task.filled)
@@ -59,14 +63,19 @@ class _Repair:
         self._left = MOST_STEPS
         self._bound = 0
 
-    def run(self) -> Repaired:
-        """A mending with the fewest changes found, and how few are shown impossible."""
-        found = self._by_swaps()
+    def upward(self) -> Repaired:
+        """The mending with the fewest changes where few steps show it, and how few are shown impossible."""
+        if not self._task.is_held:
+            return NOTHING
         try:
-            less = self._upward(MOST_BEYOND if found is None else found.changes - 1)
+            return self._upward(MOST_BEYOND)
         except TooMany:
-            less = Repaired(None, 0, self._bound)
-        return less if less.plan is not None else replace(found or NOTHING, bound=self._bound)
+            return Repaired(None, 0, self._bound)
+
+    def by_swaps(self) -> Repaired:
+        """The fewest changes that swaps lead to."""
+        found = self._by_swaps() if self._task.is_held else None
+        return replace(found or NOTHING, bound=self._bound)
 
     def _by_swaps(self) -> Repaired | None:
         """The fewest changes that swaps lead to, with the bibs as they are and with those whose bound is lowest."""
@@ -93,12 +102,12 @@ class _Repair:
         return best
 
     def _upward(self, most: int) -> Repaired:
-        """Look at every number of changes from the least bound upward, to `most` or so many beyond."""
+        """Look at every number of changes from the least bound upward, to `most` beyond it."""
         costs = sorted(self._open.values())
         beyond = min(sum(costs[:3]) if len(costs) > 2 else 10**6, self._task.places_of_groups())
         changes, beyond = self._least_bound(beyond)
         self._bound = min(changes, beyond)
-        for budget in range(changes, min(changes + MOST_BEYOND, most) + 1):
+        for budget in range(changes, changes + most + 1):
             all_seen = budget < beyond
             looked_at = 0
             for key in self._worlds(budget):

@@ -7,7 +7,7 @@ impossible, whatever other rules say; what it finds is judged by the audit.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -39,17 +39,23 @@ class Answer(NamedTuple):
 
 
 class RingModel:
-    """One ring with its groups kept and the bibs of `sides`; whoever is not named there may wear either."""
+    """One ring with its groups kept and the bibs of `sides`; whoever is not named there may wear either.
 
-    def __init__(self, task: Task, board: Scoreboard, sides: Mapping[Worn, int]) -> None:
-        self._task, self._sides = task, sides
+    `sessions`: only their places may change, those of all others stay; None: of the whole ring.
+    """
+
+    def __init__(
+        self, task: Task, board: Scoreboard, sides: Mapping[Worn, int], sessions: Collection[str] | None = None
+    ) -> None:
+        self._task, self._sides, self._sessions = task, sides, sessions
         self._model = cp_model.CpModel()
         self._shares = RingShares(self._model, board)
-        self._seats: list[Seats | None] = []  # None: played already
+        self._seats: list[Seats | None] = []  # None: stays as it was
         self._worn: dict[Worn, Literal] = {}
         self._changes: list[Linear] = []
         for number in range(len(task.filled)):
             self._turn(number)
+        self._shares.end()
         for first, second in self._runs_of_goals():
             self._stay_in_goal(first, second)
         for stay in dict.fromkeys(task.stay(turn) for turn, _ in task.filled if turn.has_roles):
@@ -61,11 +67,12 @@ class RingModel:
 
     def _turn(self, number: int) -> None:
         turn, here = self._task.filled[number]
-        if number in self._task.locked:
-            self._shares.played(number, self._task.old[number])
+        played = number in self._task.locked
+        if played or (self._sessions is not None and turn.session not in self._sessions):
+            self._shares.stays(number, self._task.old[number], held=not played)
             self._seats.append(None)
             return
-        seats = {player: self._seats_of(player, turn, here) for player in here} if turn.has_roles else {}
+        seats = self._seats_of(turn, here) if turn.has_roles else {}
         self._seats.append(seats)
         for player, slots in seats.items():
             self._model.add_exactly_one(slots.values())
@@ -77,22 +84,24 @@ class RingModel:
             self._sizes(turn, seats)
             self._shares.add(number, seats, spare)
 
-    def _seats_of(self, player: str, turn: Turn, here: tuple[str, ...]) -> dict[Slot, Literal]:
-        """Every place a player may have in a turn, a literal each; places in the field in the own bibs."""
+    def _seats_of(self, turn: Turn, here: tuple[str, ...]) -> Seats:
+        """Every place that anybody may have in a turn, a literal each; places in the field in the own bibs."""
         goals = goal_slots(turn)
-        part = keeper_shares(self._task.club, here, len(goals)).get(player, 0) if goals else 0
-        own = (player, self._task.stay(turn))
-        sides = (self._sides[own],) if own in self._sides else (0, 1)
-        field = [slot for side in sides for slot in (*(one for one, _, _ in field_slots(turn, side)),
-                                                     Slot("rest", None, side))]  # fmt: skip
-        open_slots = [*(field if part < 1 else []), *(goals if part else [])]
-        slots = {slot: self._model.new_bool_var("") for slot in open_slots}
-        if len(sides) == 2:
-            worn = self._worn.setdefault(own, self._model.new_bool_var(""))
-            for slot, literal in slots.items():
-                if slot.role != "keep":
-                    self._model.add_implication(literal, worn if slot.side else ~worn)
-        return slots
+        parts = keeper_shares(self._task.club, here, len(goals)) if goals else {}
+        field = [[*(slot for slot, _, _ in field_slots(turn, side)), Slot("rest", None, side)] for side in (0, 1)]
+        seats: Seats = {}
+        for player in here:
+            own, part = (player, self._task.stay(turn)), parts.get(player, 0)
+            sides = (self._sides[own],) if own in self._sides else (0, 1)
+            inside = [slot for side in sides for slot in field[side]] if part < 1 else []
+            slots = {slot: self._model.new_bool_var("") for slot in (*inside, *(goals if part else []))}
+            if len(sides) == 2:
+                worn = self._worn.setdefault(own, self._model.new_bool_var(""))
+                for slot, literal in slots.items():
+                    if slot.role != "keep":
+                        self._model.add_implication(literal, worn if slot.side else ~worn)
+            seats[player] = slots
+        return seats
 
     def _sizes(self, turn: Turn, seats: Seats) -> None:
         for goal in goal_slots(turn):
@@ -139,22 +148,24 @@ class RingModel:
 
     def _stay_in_goal(self, first: int, second: int) -> None:
         """Nobody still there is taken out of goal before the stay is over, for another who comes to it."""
-        if second in self._task.locked:
+        if self._seats[second] is None:
             return
         club, (earlier, before), (turn, here) = self._task.club, self._task.filled[first], self._task.filled[second]
         regulars_first = policy_of(club, here) is KeeperPolicy.REGULARS
+        coming = [player for player in here if not isinstance(self._keeps(player, second), int)]
         for player in (one for one in before if one in here):
-            stays = keeper_stays(club, player)
+            kept, stays = self._keeps(player, first), keeper_stays(club, player)
             goes_on = stays is KeeperStays.SESSION or (stays is KeeperStays.BLOCK and earlier.block == turn.block)
-            for other in here if goes_on else ():
+            for other in coming if goes_on and not (isinstance(kept, int) and kept == 0) else ():
                 willing = club.player(player).keeper is KeeperWish.WILLING
                 gives_way = regulars_first and willing and club.player(other).keeper is KeeperWish.REGULAR
                 if other != player and not gives_way:
-                    stops = self._keeps(player, first) - self._keeps(player, second)
+                    stops = kept - self._keeps(player, second)
                     comes = self._keeps(other, second) - self._keeps(other, first)
                     self._model.add(stops + comes <= 1)
 
     def _keeps(self, player: str, number: int) -> Linear:
+        """Whether a player keeps goal in a turn; 0 for whoever may not."""
         seats = self._seats[number]
         if seats is None:
             slot = self._task.old[number].get(player)
@@ -166,7 +177,7 @@ class RingModel:
     def _even_at_start(self, turns: Sequence[int], group: int) -> None:
         """The sides of a group start within one of each other; who only keeps goal in these turns does not count."""
         first = next((n for n in turns if group in self._task.filled[n].turn.groups), None)
-        if first is None or first in self._task.locked:
+        if first is None or self._seats[first] is None:
             return
         turn, here = self._task.filled[first]
         ahead: list[Linear] = []
@@ -204,10 +215,18 @@ class RingModel:
 
     # questions
 
-    def ask(self, limit: float, like: Sequence[Filling], most: int | None = None, other_bibs: bool = False) -> Answer:
+    def ask(
+        self,
+        limit: float,
+        like: Sequence[Filling],
+        most: int | None = None,
+        other_bibs: bool = False,
+        upward: bool = False,
+    ) -> Answer:
         """The fewest changes: at most `most` of them, `other_bibs`: somebody wears others than before.
 
-        `limit` in CP-SAT's deterministic seconds; the search begins near the places `like`.
+        `limit` in CP-SAT's deterministic seconds; the search begins near the places `like`. `upward`: with ever
+        more changes from the bound up, which settles a small model sooner, but finds nothing before it does.
         """
         changes = cp_model.LinearExpr.sum(self._changes)
         if most is not None:
@@ -220,7 +239,9 @@ class RingModel:
                 for slot, literal in slots.items() if player in filling else ():
                     self._model.add_hint(literal, int(slot == filling[player]))
         self._model.minimize(changes)
-        solver = make_solver(limit, linearization=2, probing=0)
+        solver = make_solver(
+            limit, 2, probing=0, rounding_cuts=False, inclusions=self._sessions is not None, upward=upward
+        )
         status = solver.status_name(solver.solve(self._model))
         took = solver.response_proto.deterministic_time
         if status == "INFEASIBLE":

@@ -126,7 +126,7 @@ class Shift:
             return
         from scheduler.replan.small import Small
 
-        small = Small(self._club, plan, away, begun, self.allowed.slots, self._finish_by, self.spare)
+        small = Small(self._club, plan, away, begun, self.allowed, self._finish_by, self.spare)
         for _ in range(MOST_ANSWERS):
             answer = small.answer()
             if answer is None or (not answer.fewest and len(plan.sessions) <= SMALL_CLUB):

@@ -2,8 +2,9 @@
 
 Ground and the teams' own adults, session by session: every lawful booking has a coach of each team there and nobody in
 two places, so that fewer moves than these need are impossible. Where own adults are too few, others are asked
-afterwards. That a team trains once a day is no rule: some of its children may come to one session and the others to
-another. It is held here all the same, for weeks in which nobody misses a session, but shows nothing to be the fewest.
+afterwards. That a team trains once a day is no rule: where it has children enough, some may come to one session and the
+others to another. It is held here all the same, for weeks in which nobody misses a session, but shows nothing to be the
+fewest there.
 What this model gives is likely lawful; the audit judges it.
 """
 
@@ -17,6 +18,7 @@ from scheduler.booking.slots import Slot, slot_of
 from scheduler.club.club import Club
 from scheduler.plan.plan import PlannedSession, WeekPlan
 from scheduler.replan.adults import Spare
+from scheduler.replan.allowed import Allowed
 from scheduler.replan.moves import Choice, far
 from scheduler.solver import cp_model
 from scheduler.solving import make_solver
@@ -40,7 +42,7 @@ class Answer:
 
 
 class Small:
-    """One week; `away` cannot stay, `fixed` have begun. `slots` are those open to a session, its own included."""
+    """One week; `away` cannot stay, `fixed` have begun. `allowed` knows the slots of a session, its own included."""
 
     def __init__(
         self,
@@ -48,20 +50,22 @@ class Small:
         plan: WeekPlan,
         away: Sequence[str],
         fixed: Sequence[str],
-        slots: Callable[[str], list[Slot]],
+        allowed: Allowed,
         finish_by: Callable[[PlannedSession], int],
         spare: Spare,
     ) -> None:
-        self._club, self._plan, self._away, self._spare = club, plan, away, spare
+        self._club, self._plan, self._away, self._allowed, self._spare = club, plan, away, allowed, spare
         self._finish_by = finish_by
         self._model = cp_model.CpModel()
         self._at: dict[str, dict[Slot, cp_model.IntVar]] = {}
         self._off: dict[str, cp_model.IntVar] = {}
         self._with: dict[str, dict[str, cp_model.IntVar]] = {}
+        allowed.look_at([planned.session for planned in plan.sessions if planned.session not in fixed])
         for planned in plan.sessions:
-            self._place(planned, fixed, slots)
+            self._place(planned, fixed)
         self._ground()
         self._once = self._model.new_bool_var("")  # every team trains once a day
+        self._twice = False  # some team could
         self._days()
         self._lent: list[Linear] = []
         self._own_adults()
@@ -71,10 +75,12 @@ class Small:
 
     # by ground and days
 
-    def _place(self, planned: PlannedSession, fixed: Sequence[str], slots: Callable[[str], list[Slot]]) -> None:
+    def _place(self, planned: PlannedSession, fixed: Sequence[str]) -> None:
         own = slot_of(self._club, planned)
         stays = planned.session in fixed
-        places = [own] if stays else [slot for slot in slots(planned.session) if self._may(planned, slot, own)]
+        places = (
+            [own] if stays else [slot for slot in self._allowed.slots(planned.session) if self._may(planned, slot, own)]
+        )
         at = {slot: self._model.new_bool_var("") for slot in places}
         off = self._off[planned.session] = self._model.new_bool_var("")
         self._model.add_exactly_one([*at.values(), off])
@@ -102,13 +108,17 @@ class Small:
                 self._model.add_at_most_one(literals)
 
     def _days(self) -> None:
-        """A team trains once a day, where that is wanted."""
+        """A team trains once a day, where that is wanted, and where it has too few children to train twice."""
         for team in self._club.teams:
-            mine = [planned for planned in self._plan.sessions if team.id in planned.teams]
+            mine = [planned.session for planned in self._plan.sessions if team.id in planned.teams]
             for date in self._club.dates if len(mine) > 1 else ():
-                there = [x for one in mine for slot, x in self._at[one.session].items() if slot.date == date]
-                if there:
-                    self._model.add_at_most_one(there).only_enforce_if(self._once)
+                on = {one: [x for slot, x in self._at[one].items() if slot.date == date] for one in mine}
+                self._model.add_at_most_one(x for there in on.values() for x in there).only_enforce_if(self._once)
+                for one, other in combinations((one for one in mine if on[one]), 2):
+                    if self._allowed.both_on(one, other, date):
+                        self._twice = True
+                    else:
+                        self._model.add_at_most_one(*on[one], *on[other])
 
     def _once_a_day(self) -> cp_model.CpModel:
         """The model in which every team trains once a day."""
@@ -219,8 +229,7 @@ class Small:
         if any(one.start % self._club.step for one in self._plan.sessions):
             return False  # a session off the grid takes more of it here than it needs
         must = sum(slot_of(self._club, one) not in self._at[one.session] for one in self._plan.sessions)
-        teams = [team for one in self._plan.sessions for team in one.teams]
-        if value == must or len(set(teams)) == len(teams):
+        if value == must or not self._twice:
             return True
         less = self._model.clone()
         less.minimize(cost)

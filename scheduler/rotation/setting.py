@@ -181,7 +181,13 @@ def laid(club: Club, planned: PlannedSession) -> PlannedSession:
 
 def turns_of_session(club: Club, planned: PlannedSession, first: int = 0) -> tuple[Turn, ...]:
     """Every rep of a session in order of time, then station, up to where heat ends it; indices count from `first`."""
+    return tuple(replace(turn, index=first + i) for i, turn in enumerate(_turns(club, planned)))
+
+
+def _turns(club: Club, planned: PlannedSession) -> list[Turn]:
+    """The turns of a session in order, without their indices."""
     spans = {player: there(club, planned, player) for player in planned.players}
+    stays = set(spans.values())  # most children are there from the start to the end
     layout = timeline(club, planned.session)
     groups = groups_of(club, planned.session)
     odd_before = dict.fromkeys(range(1, groups + 1), 0)
@@ -196,7 +202,8 @@ def turns_of_session(club: Club, planned: PlannedSession, first: int = 0) -> tup
             here = by_station.get(station.station, ())
             earlier = odd_before[here[0]] if here else 0
             for rep in station.reps:
-                present = tuple(p for p in planned.players if in_rep(spans[p], practice, rep.span))
+                fits = {stay for stay in stays if in_rep(stay, practice, rep.span)}
+                present = tuple(player for player in planned.players if spans[player] in fits)
                 if present or not ended_by_heat(planned, rep.span):
                     found.append(
                         Turn(
@@ -217,8 +224,7 @@ def turns_of_session(club: Club, planned: PlannedSession, first: int = 0) -> tup
                         )
                     )
         _count_odd(club, block, by_station, odd_before)
-    found.sort(key=lambda turn: (turn.block, turn.span, turn.station))
-    return tuple(replace(turn, index=first + i) for i, turn in enumerate(found))
+    return sorted(found, key=lambda turn: (turn.block, turn.span, turn.station))
 
 
 def _count_odd(club: Club, block: Block, by_station: dict[int, tuple[int, ...]], counts: dict[int, int]) -> None:
@@ -257,7 +263,7 @@ def _settings(club: Club, plan: WeekPlan) -> tuple[Ring, ...]:
     rings: list[Ring] = []
     for found in _rings_of(ordered):
         sessions = sorted(found, key=lambda s: place[s.session])
-        turns = [turn for planned in sessions for turn in turns_of_session(club, planned)]
+        turns = [turn for planned in sessions for turn in _turns(club, planned)]
         turns.sort(key=lambda turn: (turn.date, turn.span.start, place[turn.session], turn.block, turn.station))
         players = sorted({player for planned in sessions for player in planned.players}, key=order.__getitem__)
         rings.append(

@@ -46,6 +46,12 @@ def _firsts(club: Club, ring: Ring, rules: Sequence[Rule], *, meeting: bool) -> 
     return tuple(found.values())
 
 
+def fewest_there(ring: Ring) -> int:
+    """How many children a session with roles needs at least at one time, so that the least sizes can be met."""
+    each = (sum(least_field(shape_of(one)) + one.goals for one in turns) for turns in _side_by_side(ring))
+    return min(each, default=0)
+
+
 def _side_by_side(ring: Ring) -> Iterator[list[Turn]]:
     """Turns with roles that run at one time in one session: one, or one a station where all reps begin together."""
     found: dict[tuple[str, int, object], list[Turn]] = {}

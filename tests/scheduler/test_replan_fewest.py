@@ -10,15 +10,17 @@ import pytest
 from constraints import RULES
 from scheduler.audit import audit
 from scheduler.club.club import Club
+from scheduler.club.people import Carried
 from scheduler.outcome import Booked
 from scheduler.plan.plan import WeekPlan
 from scheduler.replan.attendance import with_attendance
 from scheduler.replan.carry import carried
 from scheduler.replan.differences import differences
 from scheduler.replan.fewer import fewer_changes
-from scheduler.replan.fewest import NO_WAY, fewest_places
+from scheduler.replan.fewest import NO_WAY, fewest_places, sessions_to_open, with_neighbours
 from scheduler.replan.repair import NOTHING, Repaired, repair
 from scheduler.replan.replan import replan
+from scheduler.replan.scoreboard import Scoreboard
 from scheduler.replan.task import Task
 from scheduler.rotation.setting import Ring, settings
 from tests.replans import a_week, told
@@ -108,10 +110,10 @@ def test_an_edit_of_the_first_rep_is_undone_there_and_not_followed_in_all_later_
         assert one.changes == one.bound == 2
 
 
-@pytest.mark.parametrize("seed", range(4))
-def test_the_complete_model_has_nothing_with_fewer_changes(seed: int) -> None:
+@pytest.mark.parametrize(("seed", "sessions"), [*((seed, 1) for seed in range(4)), (0, 2), (1, 2)])
+def test_the_complete_model_has_nothing_with_fewer_changes(seed: int, sessions: int) -> None:
     """Sixteen players, one to three of them missing: the complete model, told of no bound, finds nothing better."""
-    club, plan = a_week(16, 4)
+    club, plan = a_week(16, 4, sessions)
     random = Random(seed)
     names = [player.id for player in random.sample(club.players[2:], random.randint(1, 3))]
     now, known = told(club, plan, absent=names, on="2026-09-07")
@@ -121,6 +123,20 @@ def test_the_complete_model_has_nothing_with_fewer_changes(seed: int) -> None:
     doubted = Repaired(found.plan, found.changes, 0)
     better, _ = fewer_changes(now, known, laid, ring, ROLES, frozenset(), doubted, 10)
     assert better == found.plan
+
+
+@pytest.mark.parametrize(("due", "opened"), [(0, 1), (4, 2)])
+def test_other_sessions_are_opened_where_missing_one_leaves_somebody_beyond_one_rep(due: int, opened: int) -> None:
+    """A child due four minutes of defence misses the first session, where they would have been made up."""
+    club, plan = a_week(16, 4, 2)
+    child = club.players[8].id
+    club = club.model_copy(update={"carried": (Carried(player=child, defend=due),)})
+    now, known = told(club, plan, absent=[child], on="2026-09-07")
+    (ring,) = settings(now, carried(now, known, with_attendance(now, known)))
+    task = Task(now, known, ring, frozenset())
+    names = [session.session for session in plan.sessions]
+    assert sessions_to_open(task, Scoreboard(now, ring, task.filled)) == set(names[:opened])
+    assert with_neighbours(task, names[:1]) == set(names)
 
 
 def test_bounds_never_pass_what_a_longer_look_finds() -> None:

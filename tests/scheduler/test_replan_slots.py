@@ -24,6 +24,7 @@ from scheduler.replan.small import Small
 from scheduler.rotation.rotate import rotate
 from scheduler.week import plan_week
 from scheduler.workbook.check import impossibilities
+from tests.clubs import a_club
 from tests.replans import a_week, told
 from tests.rotations import a_child, a_practice, a_rotation_club, a_squad, booked
 from tests.scheduler.test_replan_sessions import fewest_moves_by_enumeration, three_teams
@@ -57,7 +58,7 @@ def test_the_small_model_needs_as_few_moves_as_any_booking(
         now, known = told(now, known, closed=[pitch], on=date, from_=start, until=end)
     attended = with_attendance(now, known)
     shift = Shift(now, attended, RULES, None)
-    small = Small(now, attended, shift.struck().away, [], shift.allowed.slots, lambda _: 24 * 60, shift.spare)
+    small = Small(now, attended, shift.struck().away, [], shift.allowed, lambda _: 24 * 60, shift.spare)
     fewest = fewest_moves_by_enumeration(now, known)
     answer = small.answer()
     assert answer is not None
@@ -67,6 +68,16 @@ def test_the_small_model_needs_as_few_moves_as_any_booking(
     assert len(moved) == fewest
 
 
+@pytest.mark.parametrize(("players", "lawful"), [(16, False), (19, False), (24, True)])
+def test_a_team_that_counting_says_cannot_train_twice_a_day_has_no_such_booking(players: int, lawful: bool) -> None:
+    """The game alone needs ten children, and nobody is at both sessions of Monday."""
+    club = a_club(players=players, keepers=6, sessions=2)
+    one, other = (ask.model_copy(update={"days": frozenset({0})}) for ask in club.sessions)
+    monday = club.model_copy(update={"sessions": (one, other)})
+    assert Allowed(monday, RULES, None).both_on(one.id, other.id, club.week) is lawful
+    assert isinstance(plan_week(monday, RULES, limit=5), Booked) is lawful
+
+
 def test_what_was_not_to_be_tried_again_shows_nothing() -> None:
     """A session forbidden to stay where it could stay moves too, and that is not called the fewest."""
     club, plan = three_teams()
@@ -74,7 +85,7 @@ def test_what_was_not_to_be_tried_again_shows_nothing() -> None:
     attended = with_attendance(now, known)
     shift = Shift(now, attended, RULES, None)
     away = shift.struck().away
-    small = Small(now, attended, away, [], shift.allowed.slots, lambda _: 24 * 60, shift.spare)
+    small = Small(now, attended, away, [], shift.allowed, lambda _: 24 * 60, shift.spare)
     stays = next(one for one in plan.sessions if one.session not in away)
     small.forbid(stays.session, slot_of(now, stays), stays.coaches)
     answer = small.answer()

@@ -1,14 +1,17 @@
 """From a cold start to the printed answer of `replan`, as multiples of a bare import of the solver in the same run.
 
-`python -m tests.speed.replans [--times 3] [--teams 30]`. The club of twelve teams is examples/town as it stands in its
-workbook. The town of thirty is an invented one whose timetable is known and whose rotations are made once; its process
-starts with the club in memory, so that reading a workbook is not in its figure. CPU seconds of the whole process, read
-when the first line of the answer arrives, and at its end, when the folder is written.
+`python -m tests.speed.replans [--times 3] [--teams 30] [--uncompiled]`. The program is byte-compiled beforehand, as the
+solver is and as an install leaves both; with `--uncompiled` it is left as it lies there. The club of twelve teams is
+examples/town as it stands in its workbook. The town of thirty is an invented one whose timetable is known and whose
+rotations are made once; its process starts with the club in memory, so that reading a workbook is not in its figure.
+CPU seconds of the whole process, read when the first line of the answer arrives, and at its end, when the folder is
+written.
 """
 
 from __future__ import annotations
 
 import argparse
+import compileall
 import os
 import pickle
 import subprocess
@@ -115,10 +118,13 @@ def main() -> None:
     parser.add_argument("--times", type=int, default=3)
     parser.add_argument("--teams", type=int, default=0, help="also a pitch closed on Tuesday in a town of so many")
     parser.add_argument("--from-memory", type=Path)
+    parser.add_argument("--uncompiled", action="store_true", help="do not byte-compile the program beforehand")
     asked = parser.parse_args()
     if asked.from_memory:
         answer_from_memory(asked.from_memory)
         return
+    for part in () if asked.uncompiled else ("scheduler", "constraints", "tests"):
+        compileall.compile_dir(ROOT / part, quiet=1)
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name) / "week"
         write_week(folder)
