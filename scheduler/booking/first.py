@@ -20,9 +20,10 @@ if TYPE_CHECKING:
 
 LARGE = 3_000  # starts of sessions on pitches from which on a draft comes first: about 25 teams
 PROVABLE = 5_000  # up to which the best plan is soon proven from a draft as it is: about 40 teams
-TOO_MANY = 20_000  # from which on models of the whole week are not worth their time: about 80 teams
+MANY = 20_000  # from which on more is won part by part than by models of the whole week: about 80 teams
+TOO_MANY = 100_000  # from which on models of the whole week are not worth their time: about 170 teams
 SHARE = 0.1  # of the limit, at most, to book the draft with every rule
-PARTS = 0.06  # of the limit, to make a week better part by part before a proof
+PARTS, PARTS_OF_MANY = 0.06, 0.3  # of the limit, to make a week better part by part before a proof
 AT_ONCE = 0.05  # of the limit, for a proof before that
 
 
@@ -50,9 +51,10 @@ def book_large(
     if start is None or again:
         return climb.run(limit, start)
     nearby, left, settled = Nearby(club, rules, slots), limit, set[str]()
+    share = PARTS if size < MANY else PARTS_OF_MANY if size < TOO_MANY else 1.0
 
     def nearer(plan: WeekPlan, left: float, settled: Container[str]) -> tuple[WeekPlan, float, bool]:
-        parts = min(left, (PARTS if size < TOO_MANY else 1.0) * limit)
+        parts = min(left, share * limit)
         better, spare, stopped = nearby.improved(plan, parts, on_progress, settled)
         return better, left - parts + spare, stopped
 
