@@ -174,10 +174,7 @@ class CoachCover:
         )
 
     def _first_aid(self, club: Club, model: BookingModel) -> None:
-        """At every start and every end, whoever trains at a site has a first aider of some session there.
-
-        A session that has one of its own in any case needs no row, and can help the others.
-        """
+        """At every start and end, whoever may lack a first aider of their own has one of some session at the site."""
         bare = {ask.id for ask in club.sessions if model.switchable or not self._surely_aided(club, model, ask.id)}
         points: dict[tuple[dt.date, str], set[int]] = {}
         for ask in club.sessions if bare else ():

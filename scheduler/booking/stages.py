@@ -165,11 +165,11 @@ class Stages:
         elif self._found is None or any(self._found.value(cost) for cost in costs):
             weighted = [weight * cost for weight, cost in zip(weights, costs, strict=True)]
             solver, status = self._solve(wishes[0], cp_model.LinearExpr.sum(weighted), parameters, weights[0])
-            if self._found is None:
-                self.finished = False
-                return False
             proved = status == "OPTIMAL"
             bound = max(0, ceil(solver.best_objective_bound - 1e-6))
+        if self._found is None:
+            self.finished = False
+            return False
         for wish, cost, weight in zip(wishes, costs, weights, strict=True):
             value = self._found.value(cost)  # where no plan was found, that of the stage before stands
             least = value if proved else max(0, min(value, bound // weight))
