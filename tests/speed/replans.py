@@ -37,6 +37,7 @@ CASES: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("an adult missing", ("--absent", "Ayumi Hoshino", "--on", DAY)),
     ("one zone closed", ("--closed", "School Turf:2", "--on", NEXT)),
 )
+AFTER_ALL = ("the one missing comes after all", ("--here", "Rune", "--on", DAY))
 TOWNS = {"with room": (0.6, 3, 4), "nearly full": (0.75, 4, 1)}  # share of ground asked for, zones a pitch, seed
 
 
@@ -77,6 +78,11 @@ def write_week(folder: Path) -> None:
     club = read_club(TOWN / "club.xlsx")
     plan = WeekPlan.from_json((TOWN / "plan.json").read_text())
     write_folder(club, plan, audit(club, plan, RULES).findings, folder, rules=RULES)
+
+
+def replan_of(week: Path, into: Path) -> list[str]:
+    """The command that replans a week folder of the town."""
+    return [sys.executable, "cli.py", "replan", str(TOWN / "club.xlsx"), str(week), "-o", str(into)]
 
 
 def large_town(teams: int, file: Path, kind: str) -> None:
@@ -130,8 +136,11 @@ def main() -> None:
         write_week(folder)
         bare = [bare_import() for _ in range(asked.times)]
         rows = []
-        for what, options in CASES:
-            command = [sys.executable, "cli.py", "replan", str(TOWN / "club.xlsx"), str(folder), "-o", f"{name}/new"]
+        without = Path(name) / "without"
+        took([*replan_of(folder, without), *CASES[0][1]])
+        cases = [(folder, case) for case in CASES] + [(without, AFTER_ALL)]
+        for of, (what, options) in cases:
+            command = replan_of(of, Path(name) / "new")
             rows.append((what, [took([*command, *options]) for _ in range(asked.times)]))
         for kind in TOWNS if asked.teams else ():
             file = Path(name) / "town.pickle"
