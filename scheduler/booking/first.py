@@ -53,7 +53,9 @@ def book_large(
     nearby, left, settled = Nearby(club, rules, slots), limit, set[str]()
     share = PARTS if size < MANY else PARTS_OF_MANY if size < TOO_MANY else 1.0
 
-    def nearer(plan: WeekPlan, left: float, settled: Container[str]) -> tuple[WeekPlan, float, bool]:
+    def nearer(
+        plan: WeekPlan, left: float, settled: Container[str], share: float = PARTS
+    ) -> tuple[WeekPlan, float, bool]:
         parts = min(left, share * limit)
         better, spare, stopped = nearby.improved(plan, parts, on_progress, settled)
         return better, left - parts + spare, stopped
@@ -67,7 +69,7 @@ def book_large(
         if settled >= {proof.measure for proof in found.proofs if proof.measure in ABOUT_PEOPLE}:
             # the rest is a matter of slots alone, whose relaxation is nearly whole
             return climb.run(left, start, nearer=nearer)
-    start, left, stopped = nearer(start, left, settled)
+    start, left, stopped = nearer(start, left, settled, share)
     if stopped or size >= TOO_MANY:
         return climb.kept(start, left, stopped)
     return climb.run(left, start, nearer=nearer)
