@@ -23,7 +23,7 @@ PROVABLE = 5_000  # up to which the best plan is soon proven from a draft as it 
 MANY = 20_000  # from which on more is won part by part than by models of the whole week: about 80 teams
 TOO_MANY = 100_000  # from which on models of the whole week are not worth their time: about 170 teams
 SHARE = 0.1  # of the limit, at most, to book the draft with every rule
-PARTS, PARTS_OF_MANY = 0.06, 0.3  # of the limit, to make a week better part by part before a proof
+PARTS, PARTS_OF_MANY = 0.15, 0.3  # of the limit, to make a week better part by part before a proof
 AT_ONCE = 0.05  # of the limit, for a proof before that
 
 

@@ -41,7 +41,7 @@ MOST_TRIES = 1000
 MOST_IDLE = 12  # neighbourhoods in a row without a wish better met
 TRIES_TO_AN_AUDIT = 25
 A_SOLVE = 0.3  # reproducible seconds
-OVERHEAD = 0.1  # what a model costs beside its solve
+OVERHEAD = 0.005  # reproducible seconds that a session of a model costs beside the solve
 AT_RANDOM = 4  # every so many times the teams are drawn by lot, not by whose wishes are unmet
 
 
@@ -78,7 +78,7 @@ class Nearby:
                     break
                 teams = self._teams(plan, unhappy if tried % AT_RANDOM else [])
                 found, spent = self.rebooked(plan, teams)
-                left -= spent + OVERHEAD
+                left -= spent + OVERHEAD * len(self._part(teams))
                 self._grow(spent)
                 idle += 1
                 if found is not None:
