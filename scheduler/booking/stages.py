@@ -188,7 +188,7 @@ class Stages:
             plan, self.left, self.stopped = self._nearer(self.plan, self.left, settled)
             said = self._said(plan)
             if said is not None:
-                self._take(said)
+                self._take(said, cp_model.LinearExpr.sum(costs))
 
     def _most(self, wish: str) -> int:
         """At least the most that a wish could cost."""
