@@ -64,17 +64,20 @@ def make_solver(
     probing: int | None = None,
     by_relaxation: bool = False,
     fix_hinted: bool = False,
+    cuts: bool = True,
     rounding_cuts: bool = True,
     inclusions: bool = True,
     upward: bool = False,
+    all_rows: bool = False,
 ) -> Solver:
     """A solver that gives the same answer on every run; the limit is in CP-SAT's deterministic seconds.
 
     `probing`: one round of presolve with so much probing (0: none), for models that are solved in many short stages.
     `by_relaxation`: branch on the reduced costs of the linear relaxation, where that is nearly integral. `fix_hinted`:
-    whatever has a hint has no other value. `rounding_cuts`: those of Gomory and zero-half, not worth their time in
-    relaxations that are strong already. `inclusions`: look for rows that lie in others, which many long ones make
-    dear. `upward`: look at the least objective not ruled out yet, then at the next.
+    whatever has a hint has no other value. `cuts`: of any kind. `rounding_cuts`: those of Gomory and zero-half, not
+    worth their time in relaxations that are strong already. `inclusions`: look for rows that lie in others, which many
+    long ones make dear. `upward`: look at the least objective not ruled out yet, then at the next. `all_rows`: the
+    relaxation has every row from the start.
     """
     from scheduler.solver import Solver
 
@@ -90,9 +93,12 @@ def make_solver(
     if by_relaxation:
         solver.parameters.merge_text_format("search_branching: LP_SEARCH")
     solver.parameters.add_cg_cuts = solver.parameters.add_zero_half_cuts = rounding_cuts
+    if not cuts:
+        solver.parameters.cut_level = 0
     if not inclusions:
         solver.parameters.presolve_inclusion_work_limit = 0
     solver.parameters.use_objective_lb_search = upward
+    solver.parameters.add_lp_constraints_lazily = not all_rows
     solver.parameters.fix_variables_to_their_hinted_value = fix_hinted
     if probing == 0:
         solver.parameters.merge_at_most_one_work_limit = 0

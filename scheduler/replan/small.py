@@ -10,7 +10,7 @@ What this model gives is likely lawful; the audit judges it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -19,14 +19,17 @@ from scheduler.club.club import Club
 from scheduler.plan.plan import PlannedSession, WeekPlan
 from scheduler.replan.adults import Spare
 from scheduler.replan.allowed import Allowed
-from scheduler.replan.moves import Choice, far
+from scheduler.replan.moments import Moments
+from scheduler.replan.moves import Choice
 from scheduler.solver import cp_model
 from scheduler.solving import make_solver
 
 Linear = cp_model.LinearExpr | int
-FIND, SHOW, NEAR = 3.0, 1.0, 0.15  # reproducible seconds: for the fewest, their proof, a nearer booking with so few
+SOON, FIND, SHOW, NEAR = 1.0, 3.0, 1.0, 0.15
+# reproducible seconds: for the fewest from the bound upward, else; their proof; the nearest booking with these moved
 SOLVED = (cp_model.OPTIMAL, cp_model.FEASIBLE)
-ADULT, LENT, LATE = 10, 200, 100_000  # what a change of adult, an adult of others and a late end cost beside distance
+ADULT, LENT, PASSED, LATE = 10, 200, 5_000, 100_000
+# what a change of adult, an adult of others, sessions of a child in another order and a late end cost beside distance
 
 
 @dataclass(frozen=True)
@@ -61,15 +64,15 @@ class Small:
         self._off: dict[str, cp_model.IntVar] = {}
         self._with: dict[str, dict[str, cp_model.IntVar]] = {}
         allowed.look_at([planned.session for planned in plan.sessions if planned.session not in fixed])
+        self._moments = Moments(club)
         for planned in plan.sessions:
             self._place(planned, fixed)
-        self._ground()
+        self._moments.post(self._model, self._at)
         self._once = self._model.new_bool_var("")  # every team trains once a day
         self._twice = False  # some team could
         self._days()
         self._lent: list[Linear] = []
         self._own_adults()
-        self._solution: list[int] = []
         self._forbids = False
         self.least: tuple[int, int] | None = None  # cancelled, and cancelled or moved
 
@@ -78,34 +81,15 @@ class Small:
     def _place(self, planned: PlannedSession, fixed: Sequence[str]) -> None:
         own = slot_of(self._club, planned)
         stays = planned.session in fixed
-        places = (
-            [own] if stays else [slot for slot in self._allowed.slots(planned.session) if self._may(planned, slot, own)]
-        )
-        at = {slot: self._model.new_bool_var("") for slot in places}
+        slots = [own] if stays else self._allowed.slots(planned.session)
+        if planned.session in self._away:
+            slots = [slot for slot in slots if slot != own]
+        at = {slot: self._model.new_bool_var("") for slot in self._moments.choices(planned, slots, own)}
         off = self._off[planned.session] = self._model.new_bool_var("")
         self._model.add_exactly_one([*at.values(), off])
         if stays:
             self._model.add(off == 0)
-        self._model.add_hint(off, 0)
-        for slot, literal in at.items():
-            self._model.add_hint(literal, int(slot == own))
         self._at[planned.session] = at
-
-    def _may(self, planned: PlannedSession, slot: Slot, own: Slot) -> bool:
-        return slot != own or planned.session not in self._away
-
-    def _ground(self) -> None:
-        """Each zone is one session's at a time; a pitch that lies on another takes all of its zones."""
-        cells: dict[tuple[object, ...], list[cp_model.IntVar]] = {}
-        around = self._club.gap + self._club.set_up + self._club.pack_up
-        for places in self._at.values():
-            for slot, literal in places.items():
-                for minute in range(slot.start - slot.start % self._club.step, slot.end + around, self._club.step):
-                    for zone in slot.zones:
-                        cells.setdefault((slot.date, slot.pitch, zone, minute), []).append(literal)
-        for literals in cells.values():
-            if len(literals) > 1:
-                self._model.add_at_most_one(literals)
 
     def _days(self) -> None:
         """A team trains once a day, where that is wanted, and where it has too few children to train twice."""
@@ -136,18 +120,14 @@ class Small:
         off = [weight * literal for literal in self._off.values()]
         return cp_model.LinearExpr.sum([*off, *self._changed()])
 
-    def _solve(self, limit: float, model: cp_model.CpModel, cost: Linear) -> tuple[cp_model.CpSolver, str]:
+    def _solve(
+        self, limit: float, model: cp_model.CpModel, cost: Linear, *, upward: bool = False
+    ) -> tuple[cp_model.CpSolver, cp_model.CpSolverStatus]:
         model.minimize(cost)
-        if self._solution:
-            model.proto.solution_hint.vars.clear()
-            model.proto.solution_hint.values.clear()
-            for index, value in enumerate(self._solution):
-                model.add_hint(model.get_int_var_from_proto_index(index), value)
-        solver = make_solver(limit, linearization=2, probing=0)
-        status = str(solver.solve(model).name)
-        if status in ("OPTIMAL", "FEASIBLE"):
-            self._solution = list(solver.response_proto.solution)
-        return solver, status
+        solver = make_solver(
+            limit, linearization=2, probing=0, cuts=False, inclusions=False, upward=upward, all_rows=True
+        )
+        return solver, solver.solve(model)
 
     # adults
 
@@ -168,7 +148,6 @@ class Small:
             unfree = [x for slot, x in at.items() if not self._spare.is_free(coach, slot)]
             if unfree:
                 self._model.add_at_most_one([literal, *unfree])
-            self._model.add_hint(literal, int(coach in planned.coaches))
         off = self._off[planned.session]
         needed = self._spare.needed(planned)
         lent = self._model.new_int_var(0, needed, "")
@@ -198,7 +177,7 @@ class Small:
         """Never a session in this slot with no more than these adults again."""
         self._forbids = True
         others = [x for coach, x in self._with[session].items() if coach not in coaches]
-        self._model.add_bool_or([~self._at[session][slot], *others])
+        self._model.add_bool_or([~self._at[session][self._moments.stand_in(session, slot)], *others])
 
     def answer(self) -> Answer | None:
         """The fewest cancelled and moved, then the nearest that a short search finds; None where nothing was found.
@@ -207,22 +186,40 @@ class Small:
         """
         weight = len(self._plan.sessions) + 1
         cost = self._cost(weight)
-        held = self._once_a_day()
-        for off in self._off.values():
-            held.add(off == 0)
-        solver, status = self._solve(FIND, held, cost)
-        if status not in ("OPTIMAL", "FEASIBLE"):
-            solver, status = self._solve(FIND, self._once_a_day(), cost)
-        if status not in ("OPTIMAL", "FEASIBLE"):
+        solver, status = self._fewest(cost)
+        if status not in SOLVED:
             return None
         value = round(solver.objective_value)
         found = divmod(value, weight)
-        if status == "OPTIMAL" and not self._forbids and self._is_needed(value, cost):
+        if status == cp_model.OPTIMAL and not self._forbids and self._is_needed(value, cost):
             self.least = found
+        moved = [one for one in self._plan.sessions if not self._stays(one, solver)]
         nearer = self._once_a_day()
         nearer.add(cost <= value)
-        better, status = self._solve(NEAR, nearer, self._distance())
-        return self._read(better if status in ("OPTIMAL", "FEASIBLE") else solver, found == self.least)
+        for planned in self._plan.sessions:
+            if planned not in moved:
+                nearer.add(self._at[planned.session][slot_of(self._club, planned)] == 1)
+        distance = cp_model.LinearExpr.sum([*self._distance(nearer), *self._passed(nearer, moved)])
+        better, status = self._solve(NEAR, nearer, distance)
+        return self._read(better if status in SOLVED else solver, found == self.least)
+
+    def _fewest(self, cost: Linear) -> tuple[cp_model.CpSolver, cp_model.CpSolverStatus]:
+        """As few cancelled and moved as can be, none cancelled where that can be had.
+
+        From the bound upward it is soon settled or not at all.
+        """
+        held = self._once_a_day()
+        for off in self._off.values():
+            held.add(off == 0)
+        solver, status = self._solve(SOON, held, cost, upward=True)
+        if status in (cp_model.UNKNOWN, cp_model.FEASIBLE):
+            solver, status = self._solve(FIND, held, cost)
+        return (solver, status) if status in SOLVED else self._solve(FIND, self._once_a_day(), cost)
+
+    def _stays(self, planned: PlannedSession, solver: cp_model.CpSolver) -> bool:
+        """Whether a session stays in its slot."""
+        own = self._at[planned.session].get(slot_of(self._club, planned))
+        return own is not None and solver.boolean_value(own)
 
     def _is_needed(self, value: int, cost: Linear) -> bool:
         """Whether no lawful booking costs less, given that none does in which every team trains once a day."""
@@ -232,28 +229,44 @@ class Small:
         if value == must or not self._twice:
             return True
         less = self._model.clone()
-        less.minimize(cost)
-        solver = make_solver(SHOW, linearization=2, probing=0)
-        return solver.solve(less) in SOLVED and round(solver.best_objective_bound) >= value
+        less.add(cost <= value - 1)
+        return self._solve(SHOW, less, cost, upward=True)[1] == cp_model.INFEASIBLE
 
-    def _distance(self) -> Linear:
+    def _passed(self, model: cp_model.CpModel, moved: Sequence[PlannedSession]) -> Iterator[Linear]:
+        """Terms for children two of whose sessions come in another order: their shares at whistles are others then.
+
+        `moved` are those that may go elsewhere.
+        """
+        for one, other in combinations(self._plan.sessions, 2):
+            both = len(set(one.players) & set(other.players)) if one in moved or other in moved else 0
+            if both and one.date != other.date:
+                first, last = (one, other) if one.date < other.date else (other, one)
+                passed = model.new_bool_var("")
+                for date in self._club.dates[1:]:
+                    late = [x for slot, x in self._at[first.session].items() if slot.date >= date]
+                    early = [x for slot, x in self._at[last.session].items() if slot.date < date]
+                    model.add(cp_model.LinearExpr.sum([*late, *early]) - 1 <= passed)
+                yield PASSED * both * passed
+
+    def _distance(self, model: cp_model.CpModel) -> list[Linear]:
         terms: list[Linear] = [LENT * lent for lent in self._lent]
+        terms += list(self._moments.distance(model, self._plan.sessions, self._at))
         for planned in self._plan.sessions:
             by, own = self._finish_by(planned), slot_of(self._club, planned)
-            terms += [(far(planned, slot) + LATE * (slot.end > by and slot != own)) * x
-                      for slot, x in self._at[planned.session].items()]  # fmt: skip
+            terms += [LATE * x for slot, x in self._at[planned.session].items() if slot.end > by and slot != own]
             terms += [ADULT * (1 - x if coach in planned.coaches else x)
                       for coach, x in self._with[planned.session].items()]  # fmt: skip
-        return cp_model.LinearExpr.sum(terms)
+        return terms
 
     def _read(self, solver: cp_model.CpSolver, fewest: bool) -> Answer:
         off = tuple(session for session, literal in self._off.items() if solver.boolean_value(literal))
-        held: dict[str, Slot] = {}
-        come: dict[str, list[str]] = {}
-        for planned in self._plan.sessions:
-            at, coaches = self._at[planned.session], self._with[planned.session]
-            held.update((planned.session, slot) for slot, x in at.items() if solver.boolean_value(x))
-            come[planned.session] = [coach for coach, x in coaches.items() if solver.boolean_value(x)]
+        is_true = solver.boolean_value
+        chosen = {session: slot for session, at in self._at.items() for slot, x in at.items() if is_true(x)}
+        held = self._moments.dealt(self._plan.sessions, chosen, is_true)
+        come = {
+            session: [coach for coach, x in coaches.items() if solver.boolean_value(x)]
+            for session, coaches in self._with.items()
+        }
         moved = [one for one in self._plan.sessions
                  if one.session in held and held[one.session] != slot_of(self._club, one)]  # fmt: skip
         stay = [one for one in self._plan.sessions if one.session in held and one not in moved]
