@@ -106,7 +106,9 @@ class Allowed:
         """Work out the slots of several sessions at once, which takes less than one after the other."""
         new = [session for session in sessions if session not in self._known]
         for session, left in self.at({session: self._wide(session) for session in new}).items():
-            self._known[session] = [slot for slot in left if not self.is_short(session, slot)]
+            times = {(slot.date, slot.start): slot for slot in left}
+            short = {time for time, slot in times.items() if self.is_short(session, slot)}
+            self._known[session] = [slot for slot in left if (slot.date, slot.start) not in short]
 
     def _wide(self, session: str) -> list[Slot]:
         """The slots still to come that a session asks for."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from scheduler.audit import audit
 from scheduler.club.club import Club
@@ -84,8 +85,9 @@ def _touched(ring: Ring, breaches: Sequence[Violation]) -> bool:
 
 
 def _in_another_order(before: WeekPlan, ring: Ring) -> bool:
-    """Whether a session of the ring was held on another day, so that its whistles come in another order."""
-    return any((old := before.by_session.get(one.session)) and old.date != one.date for one in ring.sessions)
+    """Whether the ring's sessions, so its whistles, came in another order before."""
+    were = [old for one in ring.sessions if (old := before.by_session.get(one.session))]
+    return any((one.date, one.start) > (other.date, other.start) for one, other in pairwise(were))
 
 
 def _part_club(club: Club, ring: Ring) -> Club:

@@ -10,7 +10,7 @@ What this model gives is likely lawful; the audit judges it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -193,12 +193,15 @@ class Small:
         found = divmod(value, weight)
         if status == cp_model.OPTIMAL and not self._forbids and self._is_needed(value, cost):
             self.least = found
-        moved = [one for one in self._plan.sessions if not self._stays(one, solver)]
+        moved: set[str] = set()
         nearer = self._once_a_day()
         nearer.add(cost <= value)
         for planned in self._plan.sessions:
-            if planned not in moved:
-                nearer.add(self._at[planned.session][slot_of(self._club, planned)] == 1)
+            own = self._at[planned.session].get(slot_of(self._club, planned))
+            if own is not None and solver.boolean_value(own):
+                nearer.add(own == 1)
+            else:
+                moved.add(planned.session)
         distance = cp_model.LinearExpr.sum([*self._distance(nearer), *self._passed(nearer, moved)])
         better, status = self._solve(NEAR, nearer, distance)
         return self._read(better if status in SOLVED else solver, found == self.least)
@@ -216,11 +219,6 @@ class Small:
             solver, status = self._solve(FIND, held, cost)
         return (solver, status) if status in SOLVED else self._solve(FIND, self._once_a_day(), cost)
 
-    def _stays(self, planned: PlannedSession, solver: cp_model.CpSolver) -> bool:
-        """Whether a session stays in its slot."""
-        own = self._at[planned.session].get(slot_of(self._club, planned))
-        return own is not None and solver.boolean_value(own)
-
     def _is_needed(self, value: int, cost: Linear) -> bool:
         """Whether no lawful booking costs less, given that none does in which every team trains once a day."""
         if any(one.start % self._club.step for one in self._plan.sessions):
@@ -232,15 +230,17 @@ class Small:
         less.add(cost <= value - 1)
         return self._solve(SHOW, less, cost, upward=True)[1] == cp_model.INFEASIBLE
 
-    def _passed(self, model: cp_model.CpModel, moved: Sequence[PlannedSession]) -> Iterator[Linear]:
+    def _passed(self, model: cp_model.CpModel, moved: Collection[str]) -> Iterator[Linear]:
         """Terms for children two of whose sessions come in another order: their shares at whistles are others then.
 
         `moved` are those that may go elsewhere.
         """
-        for one, other in combinations(self._plan.sessions, 2):
-            both = len(set(one.players) & set(other.players)) if one in moved or other in moved else 0
-            if both and one.date != other.date:
-                first, last = (one, other) if one.date < other.date else (other, one)
+        ordered = sorted(self._plan.sessions, key=lambda one: one.date)
+        who = {one.session: frozenset(one.players) for one in ordered}
+        for first, last in combinations(ordered, 2):
+            either = first.session in moved or last.session in moved
+            both = len(who[first.session] & who[last.session]) if either and first.date < last.date else 0
+            if both:
                 passed = model.new_bool_var("")
                 for date in self._club.dates[1:]:
                     late = [x for slot, x in self._at[first.session].items() if slot.date >= date]
@@ -269,13 +269,13 @@ class Small:
         }
         moved = [one for one in self._plan.sessions
                  if one.session in held and held[one.session] != slot_of(self._club, one)]  # fmt: skip
-        stay = [one for one in self._plan.sessions if one.session in held and one not in moved]
+        stay = [one for one in self._plan.sessions if held.get(one.session) == slot_of(self._club, one)]
         away = frozenset((*(one.session for one in moved), *off))
         to = {one.session: self._choice(one, held[one.session], come[one.session]) for one in moved}
         for planned in (*stay, *moved):
             slot = held[planned.session]
             kept = [coach for coach in planned.coaches if self._spare.can_come(coach, planned.session, slot, to, away)]
-            if planned in moved or kept != list(planned.coaches):
+            if planned.session in to or kept != list(planned.coaches):
                 to[planned.session] = self._choice(planned, slot, self._staffed(planned, kept, come[planned.session]))
         for planned in (one for one in self._plan.sessions if one.session in to):
             choice = to[planned.session]
