@@ -222,7 +222,7 @@ class AgePhaseLoad:
             over = total - row.week_minutes
             full = f"has {so_many(total, 'minute')} in the week, at most {row.week_minutes}"
             yield f"has {so_many(over, 'minute')} too many in the week (welfare file)", full, over, "minutes"
-        load, _ = _week_load(club, player, mine)
+        load, _ = (0, 0) if row.week_load is None else _week_load(club, player, mine)
         if row.week_load is not None and load > row.week_load:
             full = f"has a planned load of {load}, at most {row.week_load}"
             yield "has more planned load than is allowed (welfare file)", full, load - row.week_load, "load"
@@ -231,8 +231,10 @@ class AgePhaseLoad:
             yield text, "", len(mine) - row.sessions_a_week, "sessions"
 
     def _load_unknown(self, club: Club, player: str, row: AgeRow, mine: Stays) -> bool:
+        if row.week_load is None:
+            return False
         load, missing = _week_load(club, player, mine)
-        return row.week_load is not None and load <= row.week_load and missing > 0
+        return load <= row.week_load and missing > 0
 
     def _days(self, club: Club, player: str, row: AgeRow, mine: Stays) -> Iterator[Found]:
         dates = [planned.date for planned, _ in mine]

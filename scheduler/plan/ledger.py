@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from math import lcm
@@ -111,15 +111,16 @@ def keeper_shares(club: Club, players: Iterable[str], goals: int) -> dict[str, F
     policy = policy_of(club, there)
     if policy is KeeperPolicy.EVERYONE:
         pool = [p for p in there if wish[p] is not KeeperWish.NO]
-        return {p: min(Fraction(1), Fraction(goals, len(pool))) for p in pool}
+        return _shared(goals, pool)
     if policy is KeeperPolicy.VOLUNTEERS:
-        pool = regulars + willing
-        return {p: min(Fraction(1), Fraction(goals, len(pool))) for p in pool}
-    shares = {p: min(Fraction(1), Fraction(goals, len(regulars))) for p in regulars}
+        return _shared(goals, regulars + willing)
     left = goals - len(regulars)
-    if left > 0:
-        shares.update({p: min(Fraction(1), Fraction(left, len(willing))) for p in willing})
-    return shares
+    return {**_shared(goals, regulars), **(_shared(left, willing) if left > 0 else {})}
+
+
+def _shared(goals: int, pool: Sequence[str]) -> dict[str, Fraction]:
+    """The goals of a rep shared evenly, at most a whole rep each."""
+    return dict.fromkeys(pool, min(Fraction(1), Fraction(goals, len(pool)))) if pool else {}
 
 
 def keeper_stays(club: Club, player: str) -> KeeperStays:

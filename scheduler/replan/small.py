@@ -10,7 +10,7 @@ What this model gives is likely lawful; the audit judges it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -19,17 +19,17 @@ from scheduler.club.club import Club
 from scheduler.plan.plan import PlannedSession, WeekPlan
 from scheduler.replan.adults import Spare
 from scheduler.replan.allowed import Allowed
+from scheduler.replan.children import children_of_two
 from scheduler.replan.moments import Moments
 from scheduler.replan.moves import Choice
 from scheduler.solver import cp_model
 from scheduler.solving import make_solver
 
 Linear = cp_model.LinearExpr | int
-SOON, FIND, SHOW, NEAR = 1.0, 3.0, 1.0, 0.15
-# reproducible seconds: for the fewest from the bound upward, else; their proof; the nearest booking with these moved
+SOON, FIND, SHOW = 1.0, 3.0, 1.0  # reproducible seconds: for the fewest from the bound upward, else; for their proof
+NEAR, WIDE = 0.15, 0.05  # for the nearest booking with those moved that were, and with so many
 SOLVED = (cp_model.OPTIMAL, cp_model.FEASIBLE)
-ADULT, LENT, PASSED, LATE = 10, 200, 5_000, 100_000
-# what a change of adult, an adult of others, sessions of a child in another order and a late end cost beside distance
+ADULT, LENT, LATE = 10, 200, 100_000  # what a change of adult, an adult of others and a late end cost beside distance
 
 
 @dataclass(frozen=True)
@@ -193,18 +193,25 @@ class Small:
         found = divmod(value, weight)
         if status == cp_model.OPTIMAL and not self._forbids and self._is_needed(value, cost):
             self.least = found
-        moved: set[str] = set()
-        nearer = self._once_a_day()
-        nearer.add(cost <= value)
+        return self._read(self._nearest(solver, cost, value), found == self.least)
+
+    def _nearest(self, solver: cp_model.CpSolver, cost: Linear, most: int) -> cp_model.CpSolver:
+        """A nearer booking than this with as few cancelled and moved, first of those that were; else this one."""
+        model = self._once_a_day()
+        model.add(cost <= most)
+        terms = [*self._distance(model), *children_of_two(model, self._plan.sessions, self._at)]
+        among, distance = model.clone(), cp_model.LinearExpr.sum(terms)
         for planned in self._plan.sessions:
             own = self._at[planned.session].get(slot_of(self._club, planned))
             if own is not None and solver.boolean_value(own):
-                nearer.add(own == 1)
-            else:
-                moved.add(planned.session)
-        distance = cp_model.LinearExpr.sum([*self._distance(nearer), *self._passed(nearer, moved)])
-        better, status = self._solve(NEAR, nearer, distance)
-        return self._read(better if status in SOLVED else solver, found == self.least)
+                among.add(own == 1)
+        nearer, status = self._solve(NEAR, among, distance)
+        if status in SOLVED:
+            solver = nearer
+            for index, value in enumerate(solver.response_proto.solution):
+                model.add_hint(model.get_int_var_from_proto_index(index), value)
+        wider, status = self._solve(WIDE, model, distance)
+        return wider if status in SOLVED else solver
 
     def _fewest(self, cost: Linear) -> tuple[cp_model.CpSolver, cp_model.CpSolverStatus]:
         """As few cancelled and moved as can be, none cancelled where that can be had.
@@ -229,24 +236,6 @@ class Small:
         less = self._model.clone()
         less.add(cost <= value - 1)
         return self._solve(SHOW, less, cost, upward=True)[1] == cp_model.INFEASIBLE
-
-    def _passed(self, model: cp_model.CpModel, moved: Collection[str]) -> Iterator[Linear]:
-        """Terms for children two of whose sessions come in another order: their shares at whistles are others then.
-
-        `moved` are those that may go elsewhere.
-        """
-        ordered = sorted(self._plan.sessions, key=lambda one: one.date)
-        who = {one.session: frozenset(one.players) for one in ordered}
-        for first, last in combinations(ordered, 2):
-            either = first.session in moved or last.session in moved
-            both = len(who[first.session] & who[last.session]) if either and first.date < last.date else 0
-            if both:
-                passed = model.new_bool_var("")
-                for date in self._club.dates[1:]:
-                    late = [x for slot, x in self._at[first.session].items() if slot.date >= date]
-                    early = [x for slot, x in self._at[last.session].items() if slot.date < date]
-                    model.add(cp_model.LinearExpr.sum([*late, *early]) - 1 <= passed)
-                yield PASSED * both * passed
 
     def _distance(self, model: cp_model.CpModel) -> list[Linear]:
         terms: list[Linear] = [LENT * lent for lent in self._lent]

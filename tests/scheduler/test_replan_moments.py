@@ -16,6 +16,7 @@ from scheduler.club.places import Booked, Opening, Pitch, Site
 from scheduler.club.programme import PlanRow, SessionAsk
 from scheduler.club.when import Occurs, Span
 from scheduler.plan.plan import PlannedSession, WeekPlan
+from scheduler.replan import small as small_model
 from scheduler.replan.adults import Spare
 from scheduler.replan.allowed import Allowed
 from scheduler.replan.small import Answer, Small
@@ -184,16 +185,20 @@ def test_whoever_is_on_a_pitch_that_lies_across_keeps_off_what_is_under_it() -> 
 
 
 @pytest.mark.parametrize(("first", "second"), list(product(("North", "South"), repeat=2)))
-def test_sessions_that_move_stay_on_their_pitches_where_these_have_room(first: str, second: str) -> None:
-    """From 17:00 to 19:00 both pitches are closed; afterwards every zone is free."""
+def test_sessions_that_move_stay_on_their_pitches_where_these_have_room(
+    first: str, second: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """From 17:00 to 19:00 both are closed; afterwards every zone is free. No time is needed to look at others too."""
     laid: list[LAID] = [(0, 17, 2, first, (1,)), (0, 17, 2, second, (2,))]
     pitches = [a_pitch("North", 2), a_pitch("South", 2)]
     closed = [(pitch.id, (), 0, 17, 19) for pitch in pitches]
     club, plan = a_ground(laid, pitches, *closed)
-    _, answer = asked(club, plan)
-    for planned in plan.sessions:
-        slot = answer.to[planned.session].slot
-        assert (slot.start, slot.pitch) == (19 * 60, planned.pitch)
+    for wide in (small_model.WIDE, 0.0):
+        monkeypatch.setattr(small_model, "WIDE", wide)
+        _, answer = asked(club, plan)
+        for planned in plan.sessions:
+            slot = answer.to[planned.session].slot
+            assert (slot.start, slot.pitch) == (19 * 60, planned.pitch)
 
 
 def test_the_own_pitch_in_use_by_others_is_as_far_as_any_other() -> None:
@@ -210,8 +215,30 @@ def test_sessions_of_the_same_children_stay_in_order(shared: bool) -> None:
     """Monday is closed. Thursday has the same hour, Tuesday only a later one, but then Wednesday's comes after it."""
     laid: list[LAID] = [(0, 17, 1, "North", (1,)), (2, 17, 1, "North", (1,))]
     club, plan = a_ground(laid, [a_pitch("North", 1)], ("North", (), 0, 17, 21), ("North", (), 1, 17, 19), days=4)
-    if shared:
-        first, second = plan.sessions
-        plan = plan.model_copy(update={"sessions": (first, second.model_copy(update={"players": first.players}))})
-    slot = asked(club, plan)[1].to[plan.sessions[0].session].slot
+    slot = asked(club, with_the_same_children(plan) if shared else plan)[1].to[plan.sessions[0].session].slot
     assert slot.date.weekday() == (1 if shared else 3)
+
+
+@pytest.mark.parametrize("shared", [True, False])
+def test_sessions_of_the_same_children_are_not_held_on_one_day(shared: bool) -> None:
+    """On Tuesday only the last hour is free on Monday's pitch; Wednesday has the same hour, but they train then."""
+    laid: list[LAID] = [(0, 17, 1, "North", (1,)), (2, 18, 1, "North", (1,))]
+    club, plan = a_ground(laid, [a_pitch("North", 1)], ("North", (), 0, 17, 21), ("North", (), 1, 17, 20), days=3)
+    slot = asked(club, with_the_same_children(plan) if shared else plan)[1].to[plan.sessions[0].session].slot
+    assert slot.date.weekday() == (1 if shared else 2)
+
+
+def with_the_same_children(plan: WeekPlan) -> WeekPlan:
+    first, second = plan.sessions
+    return plan.model_copy(update={"sessions": (first, second.model_copy(update={"players": first.players}))})
+
+
+@pytest.mark.parametrize("near", [1, 2])
+def test_of_those_that_could_make_room_the_one_that_has_less_far_to_go_does(near: int) -> None:
+    """Two zones are needed, and on two days one other has one of them; only on one of these South is free for it."""
+    laid: list[LAID] = [(0, 17, 4, "North", (1, 2)), (1, 17, 4, "North", (1,)), (2, 17, 4, "North", (2,))]
+    closed = [("North", (), 0, 17, 21)] + [("South", (), day, 17, 21) for day in range(3) if day != near]
+    club, plan = a_ground(laid, [a_pitch("North", 2), a_pitch("South", 1)], *closed, days=3)
+    small, answer = asked(club, plan)
+    assert small.least == (0, 2)
+    assert answer.to.keys() == {plan.sessions[0].session, plan.sessions[near].session}
