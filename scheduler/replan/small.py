@@ -174,7 +174,7 @@ class Small:
             self._model.add_bool_or([~self._with[one][coach], ~self._with[other][coach], ~together])
 
     def forbid(self, session: str, slot: Slot, coaches: Sequence[str]) -> None:
-        """Never a session in this slot with no more than these adults again."""
+        """Never a session at the moment of this slot with no more than these adults again, on whatever ground."""
         self._forbids = True
         others = [x for coach, x in self._with[session].items() if coach not in coaches]
         self._model.add_bool_or([~self._at[session][self._moments.stand_in(session, slot)], *others])
