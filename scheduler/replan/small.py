@@ -30,6 +30,7 @@ SOON, FIND, SHOW = 1.0, 3.0, 1.0  # reproducible seconds: for the fewest from th
 NEAR, WIDE = 0.15, 0.05  # for the nearest booking with those moved that were, and with so many
 SOLVED = (cp_model.OPTIMAL, cp_model.FEASIBLE)
 ADULT, LENT, LATE = 10, 200, 100_000  # what a change of adult, an adult of others and a late end cost beside distance
+FEWER = 10_000_000  # a move less, beside everything
 
 
 @dataclass(frozen=True)
@@ -196,11 +197,14 @@ class Small:
         return self._read(self._nearest(solver, cost, value), found == self.least)
 
     def _nearest(self, solver: cp_model.CpSolver, cost: Linear, most: int) -> cp_model.CpSolver:
-        """A nearer booking than this with as few cancelled and moved, first of those that were; else this one."""
+        """A nearer booking than this with as few cancelled and moved, first of those that were; else this one.
+
+        Where so few were not shown to be the fewest, it may have fewer still.
+        """
         model = self._once_a_day()
         model.add(cost <= most)
         terms = [*self._distance(model), *children_of_two(model, self._plan.sessions, self._at)]
-        among, distance = model.clone(), cp_model.LinearExpr.sum(terms)
+        among, distance = model.clone(), cp_model.LinearExpr.sum([FEWER * cost, *terms])
         for planned in self._plan.sessions:
             own = self._at[planned.session].get(slot_of(self._club, planned))
             if own is not None and solver.boolean_value(own):

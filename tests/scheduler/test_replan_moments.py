@@ -20,6 +20,7 @@ from scheduler.replan import small as small_model
 from scheduler.replan.adults import Spare
 from scheduler.replan.allowed import Allowed
 from scheduler.replan.small import Answer, Small
+from scheduler.solver import cp_model
 from tests.clubs import MONDAY, a_club
 from tests.scheduler.test_replan_sessions import GAME
 
@@ -242,3 +243,23 @@ def test_of_those_that_could_make_room_the_one_that_has_less_far_to_go_does(near
     small, answer = asked(club, plan)
     assert small.least == (0, 2)
     assert answer.to.keys() == {plan.sessions[0].session, plan.sessions[near].session}
+
+
+def test_where_the_fewest_were_not_found_in_time_fewer_moves_come_before_nearer_ones(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """At 17:00 South would be free once its session went to East; at 20:00 nobody need go."""
+    laid: list[LAID] = [(0, 17, 1, "North", (1, 2)), (0, 17, 1, "South", (1,))]
+    pitches = [a_pitch("North", 2), a_pitch("South", 2), a_pitch("East", 1)]
+    club, plan = a_ground(laid, pitches, ("North", (), 0, 17, 21), ("South", (), 0, 18, 20), ("East", (), 0, 18, 21))
+
+    def two(self: Small, cost: cp_model.LinearExpr) -> tuple[cp_model.CpSolver, cp_model.CpSolverStatus]:
+        model = self._once_a_day()  # noqa: SLF001
+        model.add(cost >= 2)
+        return self._solve(1.0, model, cost)[0], cp_model.FEASIBLE  # noqa: SLF001
+
+    monkeypatch.setattr(Small, "_fewest", two)
+    _, answer = asked(club, plan)
+    assert not answer.fewest
+    assert answer.to.keys() == {plan.sessions[0].session}
+    assert answer.to[plan.sessions[0].session].slot.start == 20 * 60
