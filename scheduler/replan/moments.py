@@ -105,7 +105,7 @@ class Moments:
     def _by_number(self, model: cp_model.CpModel, at: At) -> None:
         """At every start no more runs of so many zones than fit beside each other at a site.
 
-        The rows for single zones say as much, but it takes the solver twice the time to see it.
+        The rows for single zones say as much, but it takes the solver half as long again to see it.
         """
         there: dict[tuple[dt.date, str], list[tuple[Slot, cp_model.IntVar]]] = {}
         for places in at.values():
