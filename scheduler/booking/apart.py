@@ -3,47 +3,60 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
-from scheduler.booking.slots import Moment, travel
+from scheduler.booking.slots import travel
 
 if TYPE_CHECKING:
     from ortools.sat.python.cp_model import IntVar
 
     from scheduler.booking.times import Linear, Times
 
-    _OnThen = dict[dt.date, list[tuple[Moment, int, Linear]]]
+    Spells = list[tuple[dt.date, int, int, Linear]]
 
 
 def keep_apart_by_moments(model: Times, on: IntVar, one: str, other: str, with_travel: bool) -> None:
-    """At no start is the other session on, nor (at another site) still on the way; tight but long."""
+    """At no minute are both on; with travel, while the one is on at a site the other is not on its way either.
+
+    Tight but long: a row for every greatest set of moments of the two that lie across one minute.
+    """
     sites = [site.id for site in model.club.sites]
-    pairs: list[tuple[frozenset[str], frozenset[str], int]] = [(frozenset(sites), frozenset(sites), 0)]
-    for a in sites:
-        for b in sites:
-            way = travel(model.club, a, b) if with_travel else 0
-            if way:
-                pairs.append((frozenset({a}), frozenset({b}), way))
-    for first, second, way in pairs:
-        on_then = [_on_then(model, one, first, way), _on_then(model, other, second, way)]
-        starts = {(m.date, m.start) for session in (one, other) for m in model.moments(session)}
-        for date, minute in sorted(starts):
-            uses = [
-                [literal for moment, end, literal in by_date.get(date, ()) if moment.start <= minute < end]
-                for by_date in on_then
-            ]
-            if uses[0] and uses[1]:
-                model.model.add(sum(uses[0]) + sum(uses[1]) <= 2 - on)
+    everywhere = dict.fromkeys(sites, 0)
+    _never_both(model, on, _spells(model, one, everywhere), _spells(model, other, everywhere))
+    for here in sites if with_travel else ():
+        ways = {site: travel(model.club, here, site) for site in sites}
+        if any(ways.values()):
+            _never_both(model, on, _spells(model, one, {here: 0}), _spells(model, other, ways))
 
 
-def _on_then(model: Times, session: str, sites: frozenset[str], way: int) -> _OnThen:
-    """The moments of a session at some sites by date, each with the minute at which it is over and the way gone."""
+def _spells(model: Times, session: str, ways: Mapping[str, int]) -> Spells:
+    """The moments of a session at some sites: date, first and last minute with the way there and back, and literal."""
     lasts = model.club.session(session).minutes
-    found: _OnThen = {}
-    for moment, literal in model.moments(session).items():
-        if moment.site in sites:
-            found.setdefault(moment.date, []).append((moment, moment.start + lasts + way, literal))
-    return found
+    return [
+        (moment.date, moment.start - ways[moment.site], moment.start + lasts + ways[moment.site], literal)
+        for moment, literal in model.moments(session).items()
+        if moment.site in ways
+    ]
+
+
+def _never_both(model: Times, on: IntVar, first: Spells, second: Spells) -> None:
+    """No spell of the first and one of the second across any minute of a day."""
+    for date in sorted({spell[0] for spell in first} & {spell[0] for spell in second}):
+        today = [[spell for spell in spells if spell[0] == date] for spells in (first, second)]
+        across = [
+            [[n for n, (_, start, end, _) in enumerate(spells) if start <= minute < end] for spells in today]
+            for minute in sorted({start for spells in today for _, start, _, _ in spells})
+        ]
+        sets = [(set(ones), set(others)) for ones, others in across if ones and others]
+        for at, (ones, others) in enumerate(sets):
+            before, after = sets[max(0, at - 1) : at], sets[at + 1 : at + 2]
+            less = any(ones <= more and others <= too for more, too in after)
+            if not less and not any(
+                ones <= more and others <= too and (ones, others) != (more, too) for more, too in before
+            ):
+                literals = [today[0][n][3] for n in sorted(ones)] + [today[1][n][3] for n in sorted(others)]
+                model.model.add(sum(literals) <= 2 - on)
 
 
 def keep_apart_by_order(model: Times, on: IntVar, one: str, other: str) -> None:
