@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from itertools import combinations
 from typing import TYPE_CHECKING
 
 from scheduler.club.club import Club
@@ -41,14 +42,18 @@ class BrothersAndSisters:
         """Pay for each day and site where one of a family's sessions is, less the busiest child's sessions."""
         for number, lists in enumerate(_families(club).values()):
             sessions = tuple(dict.fromkeys(session for own in lists for session in own))
+            never_together = [own for own in dict.fromkeys(lists) if _on_days_of_their_own(model, own)]
             outings = []
             for date in club.dates:
                 for site in club.sites:
                     at = _OnDayAtSite(date, site.id)
-                    there = [model.is_where(session, at) for session in sessions]
-                    literals = [literal for literal in there if not isinstance(literal, int) or literal]
+                    there = {session: model.is_where(session, at) for session in sessions}
+                    literals = [literal for literal in there.values() if not isinstance(literal, int) or literal]
                     if literals:
-                        outings.append(model.any_of(f"outing[{number}|{date}|{site.id}]", literals))
+                        outing = model.any_of(f"outing[{number}|{date}|{site.id}]", literals)
+                        outings.append(outing)
+                        for own in never_together:  # says no more, but the linear relaxation hears more
+                            model.model.add(sum(there[session] for session in own) <= outing)
             least = max(len(own) for own in lists)
             over = model.beyond(f"outings[{number}]", outings, least)
             model.penalise(self.name, 1, over, (), "more outings than one child's sessions")
@@ -70,6 +75,12 @@ class BrothersAndSisters:
                 text += f"mean {len(outings)} outings, {len(outings) - over} would be the fewest"
                 private = f"family {family}: {len(outings)} outings"
                 yield Violation(self.name, about, text, over, "outings", Severity.NOTE, private)
+
+
+def _on_days_of_their_own(model: BookingModel, sessions: Sequence[str]) -> bool:
+    """Whether no two of some sessions can ever be on one day; False where there is but one."""
+    pairs = list(combinations(sessions, 2))
+    return bool(pairs) and all(model.children.never_on_one_day(one, other) for one, other in pairs)
 
 
 class _OnDayAtSite:
