@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from scheduler.booking.build import Small, build_booking, hold_and_forbid
-from scheduler.booking.stages import Nearer, Stages, proof_of
+from scheduler.booking.proofs import proof_of
+from scheduler.booking.stages import Stages
 from scheduler.booking.twins import order_twins
 from scheduler.booking.unmet import STOOD_DOWN, unmet_of
 from scheduler.club.club import Club
@@ -16,6 +17,7 @@ from scheduler.priorities import BOOKING_ORDER
 from scheduler.progress import Report
 
 if TYPE_CHECKING:
+    from scheduler.booking.bounded import Nearer
     from scheduler.booking.model import BookingModel
 
 LADDER: tuple[Small, ...] = ({"outsiders": False, "certain_only": True}, {"certain_only": True}, {})
@@ -64,7 +66,7 @@ class Climb:
     ) -> Climbed:
         """The best week of the model that settles it; `start`: a lawful week, than which the answer is no worse.
 
-        `tidy`, `nearer`: see `Stages`.
+        `tidy`, `nearer`: see `Stages` and `Bounded`.
         """
         try:
             return self._run(limit, start, tidy, nearer)
@@ -76,7 +78,7 @@ class Climb:
     def _run(self, limit: float, start: WeekPlan | None, tidy: bool, nearer: Nearer | None) -> Climbed:
         left = limit
         for small in (one for one in LADDER if one not in self._too_small):
-            stages = Stages(self._model(small), left, self._tell, tidy=tidy, nearer=nearer)
+            stages = self._stages(self._model(small), left, tidy, nearer)
             if small and not stages.assume_least():
                 self._too_small.append(small)
                 continue
@@ -93,6 +95,13 @@ class Climb:
             return self.kept(start, left, stages.stopped)
         proofs = tuple(stages.proofs)
         return Climbed(stages.plan, proofs, stages.finished, stages.stopped, stages.infeasible, left)
+
+    def _stages(self, model: BookingModel, left: float, tidy: bool, nearer: Nearer | None) -> Stages:
+        if nearer is None:
+            return Stages(model, left, self._tell, tidy=tidy)
+        from scheduler.booking.bounded import Bounded
+
+        return Bounded(model, left, self._tell, tidy=tidy, nearer=nearer)
 
     def kept(self, plan: WeekPlan, left: float, stopped: bool) -> Climbed:
         """A lawful week as it is, nothing shown of it but what is not paid for at all."""

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from scheduler.booking.climb import Climb, Climbed
 from scheduler.booking.nearby import Nearby
 from scheduler.booking.slots import Slot
-from scheduler.booking.stages import ABOUT_PEOPLE, Stages
+from scheduler.booking.stages import Stages
 from scheduler.booking.twins import in_order
 from scheduler.club.club import Club
 from scheduler.contract import Rule
@@ -16,15 +16,14 @@ from scheduler.plan.plan import WeekPlan
 from scheduler.progress import Report
 
 if TYPE_CHECKING:
+    from scheduler.booking.bounded import Allowed
     from scheduler.booking.model import BookingModel
 
 LARGE = 3_000  # starts of sessions on pitches from which on a draft comes first: about 25 teams
-PROVABLE = 5_000  # up to which the best plan is soon proven from a draft as it is: about 40 teams
 MANY = 20_000  # from which on more is won part by part than by models of the whole week: about 80 teams
 TOO_MANY = 100_000  # from which on models of the whole week are not worth their time: about 170 teams
 SHARE = 0.1  # of the limit, at most, to book the draft with every rule
-PARTS, PARTS_OF_MANY = 0.15, 0.3  # of the limit, to make a week better part by part before a proof
-AT_ONCE = 0.05  # of the limit, for a proof before that
+PARTS, PARTS_OF_MANY = 0.05, 0.15  # of the limit, to make a week better part by part between questions to a model
 
 
 def starts_of(narrowed: BookingModel) -> int:
@@ -50,29 +49,18 @@ def book_large(
     start = first_week(club, rules, slots, limit, on_progress) if size >= LARGE else None
     if start is None or again:
         return climb.run(limit, start)
-    nearby, left, settled = Nearby(club, rules, slots), limit, set[str]()
-    share = PARTS if size < MANY else PARTS_OF_MANY if size < TOO_MANY else 1.0
+    nearby = Nearby(club, rules, slots)
+    if size >= TOO_MANY:
+        better, left, stopped = nearby.improved(start, limit, on_progress)
+        return climb.kept(better, left, stopped)
+    share = PARTS if size < MANY else PARTS_OF_MANY
 
-    def nearer(
-        plan: WeekPlan, left: float, settled: Container[str], share: float = PARTS
-    ) -> tuple[WeekPlan, float, bool]:
+    def nearer(plan: WeekPlan, left: float, settled: Container[str], allowed: Allowed) -> tuple[WeekPlan, float, bool]:
         parts = min(left, share * limit)
-        better, spare, stopped = nearby.improved(plan, parts, on_progress, settled)
+        better, spare, stopped = nearby.improved(plan, parts, on_progress, settled, allowed)
         return better, left - parts + spare, stopped
 
-    if size < PROVABLE:
-        found = climb.run(AT_ONCE * limit, start, tidy=False)
-        left += found.left - AT_ONCE * limit
-        if found.stopped or found.plan is None:
-            return found
-        start, settled = found.plan, {proof.measure for proof in found.proofs if proof.proved}
-        if settled >= {proof.measure for proof in found.proofs if proof.measure in ABOUT_PEOPLE}:
-            # the rest is a matter of slots alone, whose relaxation is nearly whole
-            return climb.run(left, start, nearer=nearer)
-    start, left, stopped = nearer(start, left, settled, share)
-    if stopped or size >= TOO_MANY:
-        return climb.kept(start, left, stopped)
-    return climb.run(left, start, nearer=nearer)
+    return climb.run(limit, start, nearer=nearer)
 
 
 def first_week(

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from scheduler.booking.bounded import Allowed
     from scheduler.booking.model import BookingModel
     from scheduler.booking.slots import Slot
 
@@ -63,12 +64,18 @@ class Nearby:
         }
 
     def improved(
-        self, plan: WeekPlan, limit: float, on_progress: Report, settled: Container[str] = ()
+        self,
+        plan: WeekPlan,
+        limit: float,
+        on_progress: Report,
+        settled: Container[str] = (),
+        allowed: Allowed | None = None,
     ) -> tuple[WeekPlan, float, bool]:
         """The plan after neighbourhoods worth `limit` reproducible seconds, what is left, and whether Ctrl-C came.
 
         What is given back has been audited as a whole. The search ends early where it has come to nothing for long.
         `settled`: wishes that no plan meets better; they are kept as they are, but no longer looked after.
+        `allowed`: the slots that are worth a try, those of the plan itself beside them.
         """
         lawful, left, idle = plan, limit, 0
         try:
@@ -77,7 +84,7 @@ class Nearby:
                 if left <= 0 or idle >= MOST_IDLE or not unhappy:
                     break
                 teams = self._teams(plan, unhappy if tried % AT_RANDOM else [])
-                found, spent = self.rebooked(plan, teams)
+                found, spent = self.rebooked(plan, teams, allowed)
                 left -= spent + OVERHEAD * len(self._part(teams))
                 self._grow(spent)
                 idle += 1
@@ -149,7 +156,9 @@ class Nearby:
         row: Numbers = one.takes[one.slots.index(slot_of(self._club, planned))]
         return row
 
-    def rebooked(self, plan: WeekPlan, teams: set[str]) -> tuple[WeekPlan | None, float]:
+    def rebooked(
+        self, plan: WeekPlan, teams: set[str], allowed: Allowed | None = None
+    ) -> tuple[WeekPlan | None, float]:
         """The plan with some teams' sessions booked anew, where that is no worse; and the solver's seconds."""
         from scheduler.booking.build import build_booking
         from scheduler.booking.stages import Stages
@@ -165,7 +174,9 @@ class Nearby:
                 taken[self._ground(planned)] = True
         taken[-1] = False
         slots = {
-            planned.session: self._left(planned.session, taken) if planned.session in free else [slot_of(club, planned)]
+            planned.session: self._left(planned, taken, allowed)
+            if planned.session in free
+            else [slot_of(club, planned)]
             for planned in old.sessions
         }
         model = build_booking(small, self._rules, outsiders=False, slots=slots, relaxed=True)
@@ -200,9 +211,10 @@ class Nearby:
             self._club, part, {one for plan in plans for of in _of(plan, part).sessions for one in of.coaches}
         )
 
-    def _left(self, session: str, taken: NDArray[np.bool_]) -> list[Slot]:
-        one = self._claims.wanted[self._number[session]]
-        return [one.slots[row] for row in np.flatnonzero(~taken[one.minds].any(axis=1))]
+    def _left(self, planned: PlannedSession, taken: NDArray[np.bool_], allowed: Allowed | None) -> list[Slot]:
+        one, its_own = self._claims.wanted[self._number[planned.session]], slot_of(self._club, planned)
+        left = [one.slots[row] for row in np.flatnonzero(~taken[one.minds].any(axis=1))]
+        return left if allowed is None else [s for s in left if s == its_own or allowed(planned.session, s)]
 
     @staticmethod
     def _with(sessions: set[str], shared: Mapping[str, set[str]], again: bool = False) -> set[str]:

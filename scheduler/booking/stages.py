@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Container, Sequence
 from itertools import groupby
 from math import ceil, prod
 from typing import TYPE_CHECKING, NamedTuple
 
+from scheduler.booking.proofs import proof_of
 from scheduler.booking.tidy import early_starts, what_no_wish_decides
 from scheduler.booking.watch import Watch
 from scheduler.plan.plan import Proof, WeekPlan
@@ -28,18 +28,17 @@ class Parameters(NamedTuple):
     probing: int
 
 
-Nearer = Callable[[WeekPlan, float, Container[str]], tuple[WeekPlan, float, bool]]
-"""From a plan, the seconds left and the wishes settled: a plan no worse, what is left then, whether Ctrl-C came."""
+class Part(NamedTuple):
+    """A model with the same variables that leaves plans out; reproducible seconds for it, and tries before this one."""
 
-UNITS = {
-    "fewest minutes stood down": "minutes",
-    "fewest children stood down": "players",
-    "own coaches first": "adults",
-    "brothers and sisters together": "outings",
-}
+    model: cp_model.CpModel
+    seconds: float
+    tries: int
+
+
 LEAST_LEFT = 0.05  # reproducible seconds that are worth another wish
 STAGE_SHARE = 0.5  # of what is left, once there is a plan: a wish that is hard to prove leaves room for the next
-NEARER_SHARE = 0.8  # the same where plans better in the next wish are soon found nearby
+PART_SHARE = 0.8  # the same of a question to a part of the model, which is hardly ever hard
 SHORT_SEARCH = 0.5  # reproducible seconds for what no wish decides
 LAST_ABOUT_PEOPLE = "own coaches first"
 ABOUT_PEOPLE = ("sessions cancelled", "fewest minutes stood down", "fewest children stood down", LAST_ABOUT_PEOPLE)
@@ -49,19 +48,11 @@ LIGHT, IN_FULL = Parameters(linearization=1, probing=0), Parameters(linearizatio
 # wishes about people 7 to 14 times later
 
 
-def proof_of(wish: str, value: float, bound: float, proved: bool) -> Proof:
-    """What is known of a wish: what the plan pays for it, and the least that any plan must."""
-    text = f"{wish}: {value:g}" + ("; less is not possible" if proved else f"; at least {bound:g}, not proven")
-    unit = UNITS.get(wish, "sessions")
-    return Proof(measure=wish, pool="booking", value=value, bound=bound, proved=proved, unit=unit, text=text)
-
-
 class Stages:
     """How far a booking has come: the best plan, what is proven of it, and what time is left.
 
     `finished`: every stage ended in a proof. `infeasible`: there is no lawful plan at all. `stopped`: by Ctrl-C.
-    `left`: reproducible seconds not spent. `tidy`: early starts last, and what no wish decides. `nearer`: a search
-    beside this model for a better plan, before each stage but the first.
+    `left`: reproducible seconds not spent. `tidy`: early starts last, and what no wish decides.
     """
 
     def __init__(
@@ -71,10 +62,8 @@ class Stages:
         on_progress: Report = silent,
         *,
         tidy: bool = True,
-        nearer: Nearer | None = None,
     ) -> None:
         self._booking, self.left, self._tell, self._tidy = model, limit, on_progress, tidy
-        self._nearer = nearer
         self.plan: WeekPlan | None = None
         self.proofs: list[Proof] = []
         self.stopped = self.infeasible = False
@@ -129,11 +118,22 @@ class Stages:
         if not order:
             self._solve("booking", cp_model.LinearExpr.sum([]), LIGHT)
         for people, wishes in groupby(order, lambda wish: wish in ABOUT_PEOPLE and not self._done):
-            for together in self._groups(list(wishes)):
-                if not self._stage(together, LIGHT if people else IN_FULL):
-                    return
+            if not self._meet(list(wishes), LIGHT if people else IN_FULL):
+                break
+        self._say_of_the_rest(order)
         if self._tidy and self.plan is not None and not self.stopped and self.left > LEAST_LEFT:
             self._tidied()
+
+    def _meet(self, wishes: list[str], parameters: Parameters) -> bool:
+        """Make wishes of one kind as cheap as they can be, in their order; whether to go on."""
+        return all(self._stage(together, parameters) for together in self._groups(wishes))
+
+    def _say_of_the_rest(self, wishes: list[str]) -> None:
+        """Nothing is shown of wishes that were not come to, but where they cost nothing."""
+        for wish in wishes:
+            if self._found is not None and all(proof.measure != wish for proof in self.proofs):
+                cost = cp_model.LinearExpr.sum(self._terms(wish))
+                self._keep(wish, cost, self._found.value(cost), 0)
 
     def _terms(self, wish: str) -> list[Linear]:
         return [penalty.amount * penalty.term for penalty in self._booking.penalties if penalty.wish == wish]
@@ -159,10 +159,7 @@ class Stages:
         costs = [cp_model.LinearExpr.sum(self._terms(wish)) for wish in wishes]
         weights = [prod(self._most(later) + 1 for later in wishes[i + 1 :]) for i in range(len(wishes))]
         bound, proved = 0, True
-        self._look_nearby(costs)
-        if self.stopped:
-            proved = False
-        elif self._found is None or any(self._found.value(cost) for cost in costs):
+        if self._found is None or any(self._found.value(cost) for cost in costs):
             weighted = [weight * cost for weight, cost in zip(weights, costs, strict=True)]
             solver, status = self._solve(wishes[0], cp_model.LinearExpr.sum(weighted), parameters, weights[0])
             proved = status == "OPTIMAL"
@@ -174,21 +171,15 @@ class Stages:
             value = self._found.value(cost)  # where no plan was found, that of the stage before stands
             least = value if proved else max(0, min(value, bound // weight))
             bound = bound - weight * value if least == value else 0
-            self.proofs.append(proof_of(wish, value, least, least == value))
-            self.finished = self.finished and least == value
-            self._booking.model.add(cost <= value)
+            self._keep(wish, cost, value, least)
         return not self.stopped and self.left > LEAST_LEFT
 
-    def _look_nearby(self, costs: Sequence[Linear]) -> None:
-        """Start a stage, but the first, from a plan that meets its wishes better, where one is soon found."""
-        if self._nearer is None or self.plan is None or self._found is None or not self.proofs:
-            return
-        if self.left > LEAST_LEFT and any(self._found.value(cost) for cost in costs):
-            settled = {proof.measure for proof in self.proofs if proof.proved}
-            plan, self.left, self.stopped = self._nearer(self.plan, self.left, settled)
-            said = self._said(plan)
-            if said is not None:
-                self._take(said, cp_model.LinearExpr.sum(costs))
+    def _keep(self, wish: str, cost: Linear, value: int, least: int) -> None:
+        """No plan from here on meets a wish worse than so; `least`: what is shown of every plan."""
+        least = value if not value else least  # no wish costs less than nothing
+        self.proofs.append(proof_of(wish, value, least, least == value))
+        self.finished = self.finished and least == value
+        self._booking.model.add(cost <= value)
 
     def _most(self, wish: str) -> int:
         """At least the most that a wish could cost."""
@@ -205,27 +196,37 @@ class Stages:
             if lawful or self.stopped or self.left <= 0:
                 return solver, status if lawful else "UNKNOWN"
 
-    def _solve_once(self, stage: str, cost: Linear, parameters: Parameters, weight: int) -> tuple[CpSolver, str, bool]:
-        """The solver, the status in CP-SAT's words, and whether a plan it found breaks no row that had waited."""
-        model = self._booking.model
+    def _solve_once(
+        self, stage: str, cost: Linear, parameters: Parameters, weight: int, part: Part | None = None
+    ) -> tuple[CpSolver, str, bool]:
+        """The solver, the status in CP-SAT's words, and whether a plan it found breaks no row that had waited.
+
+        `part`: asked instead of the whole model; the best plan so far is none of its own.
+        """
+        model = self._booking.model if part is None else part.model
         model.proto.clear_objective()
         model.minimize(cost)
-        self._hint(self._found)
-        share = NEARER_SHARE if parameters is IN_FULL and self._nearer is not None else STAGE_SHARE
-        allowed = self.left if self.plan is None else self.left * share
+        if part is None:
+            self._hint(self._found)
+        allowed = self.left if self.plan is None else self.left * STAGE_SHARE
+        if part is not None:
+            allowed = min(self.left * PART_SHARE, part.seconds)
         solver = make_solver(
             max(0.01, allowed),
             linearization=parameters.linearization,
             probing=parameters.probing,
-            by_relaxation=parameters is IN_FULL and not self._begun,
+            by_relaxation=parameters is IN_FULL and not self._begun and part is None,
+            cuts=part is None,
         )
+        if part is not None:
+            solver.parameters.random_seed += part.tries
         self._tell(stage)
         watch = Watch(self._booking, stage, weight, self._tell)
         solver.keeps_best = True
         status = str(solver.solve(model, watch).name)
         self.stopped = self.stopped or solver.stopped
         self.left -= float(solver.response_proto.deterministic_time)
-        if status == "INFEASIBLE":
+        if status == "INFEASIBLE" and part is None:
             self.infeasible = self.plan is None
         if status not in ("OPTIMAL", "FEASIBLE"):
             return solver, status, True

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Container, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from scheduler.booking.ground import Ground
@@ -45,6 +45,14 @@ class Times:
     def cancelled(self, session: str) -> IntVar | None:
         """The literal of a cancelled session, where that is allowed."""
         return self._cancelled.get(session)
+
+    def allowed_but(self, out: Container[int]) -> Callable[[str, Slot], bool]:
+        """A test of slots: those of a session but the ones whose literals, by their index, are out."""
+        left = {
+            session: {(slot.date, slot.start, slot.pitch) for slot, literal in of.items() if literal.index not in out}
+            for session, of in self._x.items()
+        }
+        return lambda session, slot: (slot.date, slot.start, slot.pitch) in left[session]
 
     def where(self, session: str, test: Callable[[Slot], bool]) -> list[IntVar]:
         """The literals of the slots for which the test holds; at most one of them is 1."""

@@ -11,7 +11,7 @@ import pytest
 
 from constraints import RULES
 from constraints.pitch_bookings import PitchBookings
-from scheduler.booking import first
+from scheduler.booking import bounded, first
 from scheduler.booking.book import book
 from scheduler.booking.build import build_booking, narrowed_booking
 from scheduler.booking.climb import Climb
@@ -153,7 +153,7 @@ def test_what_the_audit_of_the_whole_refuses_is_given_up(monkeypatch: pytest.Mon
 
 def test_no_part_takes_adults_from_the_rest() -> None:
     """The leader of T001 helps T000; T001 would rather train just then, but the help that is booked stays."""
-    club = a_town(6, 0.5, 3, 1).club
+    club = a_town(6, 0.5, 3, 3).club
     leader = club.team("T001").coaches[0]
     teams = tuple(
         team.model_copy(update={"coaches": (*team.coaches, leader)}) if team.id == "T000" else team
@@ -190,12 +190,12 @@ def test_no_part_takes_adults_from_the_rest() -> None:
     [a_town(6, 0.9, 3, 1, shared=2).club, a_town(6, 0.9, 4, 2, shared=2).club, a_tangled_town(teams=4, seed=3)],
     ids=["thirds", "quarters", "three pitches"],
 )
-@pytest.mark.parametrize("provable", [0, 10**9])
-def test_a_start_changes_no_figure(club: Club, provable: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    """The same wishes met as from nothing, each proven, on small clubs taken for large ones."""
+@pytest.mark.parametrize("many", [0, 10**9])
+def test_a_start_changes_no_figure(club: Club, many: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The same wishes met as from nothing, each proven, on small clubs taken for large ones and very large ones."""
     usual = book(club, RULES)
     monkeypatch.setattr(first, "LARGE", 0)
-    monkeypatch.setattr(first, "PROVABLE", provable)
+    monkeypatch.setattr(bounded, "MANY", many)
     started = book(club, RULES)
     assert isinstance(usual, Booked)
     assert isinstance(started, Booked)
@@ -209,7 +209,6 @@ def test_beyond_models_of_the_week_only_what_is_not_paid_is_proved(monkeypatch: 
     club = a_town(12, 0.9, 3, 1).club
     monkeypatch.setattr(first, "LARGE", 0)
     monkeypatch.setattr(first, "TOO_MANY", 0)
-    monkeypatch.setattr(first, "PROVABLE", 0)
     found = book(club, RULES, limit=1.0)
     assert isinstance(found, Booked)
     assert breaches(club, found.plan) == []
@@ -252,14 +251,16 @@ def test_a_week_that_breaks_a_rule_is_no_start() -> None:
 def test_ctrl_c_part_by_part_keeps_a_lawful_week(monkeypatch: pytest.MonkeyPatch) -> None:
     club = a_town(12, 0.9, 4, 2).club
     monkeypatch.setattr(first, "LARGE", 0)
-    monkeypatch.setattr(first, "PROVABLE", 0)
+    monkeypatch.setattr(bounded, "MANY", 0)
     usual, calls = Nearby.rebooked, list[set[str]]()
 
-    def interrupted(self: Nearby, plan: WeekPlan, teams: set[str]) -> tuple[WeekPlan | None, float]:
+    def interrupted(
+        self: Nearby, plan: WeekPlan, teams: set[str], allowed: bounded.Allowed | None = None
+    ) -> tuple[WeekPlan | None, float]:
         calls.append(teams)
-        if len(calls) == 4:
+        if len(calls) == 2:
             raise KeyboardInterrupt
-        return usual(self, plan, teams)
+        return usual(self, plan, teams, allowed)
 
     monkeypatch.setattr(Nearby, "rebooked", interrupted)
     found = book(club, RULES)

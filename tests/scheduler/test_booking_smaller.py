@@ -11,12 +11,14 @@ import pytest
 from constraints import RULES
 from scheduler.booking.adults import Adults
 from scheduler.booking.book import book
+from scheduler.booking.bounded import Bounded
 from scheduler.booking.build import build_booking
 from scheduler.booking.ground import Ground
 from scheduler.booking.nearby import Nearby
 from scheduler.booking.redeal import redealt
 from scheduler.booking.slots import slot_of
 from scheduler.booking.stages import Stages
+from scheduler.booking.twins import in_order
 from scheduler.booking.unmet import unmet_of
 from scheduler.club.club import Club
 from scheduler.club.part import part_of
@@ -28,7 +30,7 @@ from scheduler.progress import silent
 from scheduler.solving import make_solver
 from tests.clubs import a_club
 from tests.scheduler.test_booking_draft import breaches, lawful_slots, paid
-from tests.speed.clubs import a_town
+from tests.speed.clubs import a_town, known_week
 
 SMALL = {"outsiders": False, "certain_only": True}
 
@@ -262,23 +264,24 @@ def test_who_is_in_none_of_the_sessions_is_unknown_to_a_part() -> None:
 
 
 def test_ctrl_c_while_looking_nearby_keeps_the_plan_and_claims_nothing_more() -> None:
-    club = a_town(12, 0.9, 3, 1).club
+    town = a_town(12, 0.9, 3, 1)
+    club = town.club
     model = build_booking(club, RULES, outsiders=False, certain_only=True, relaxed=True)
     calls = []
 
-    def pressed(plan: WeekPlan, left: float, settled: object) -> tuple[WeekPlan, float, bool]:
+    def pressed(plan: WeekPlan, left: float, settled: object, allowed: object) -> tuple[WeekPlan, float, bool]:
         calls.append(settled)
         return plan, left, True
 
-    stages = Stages(model, 20.0, silent, nearer=pressed)
+    stages = Bounded(model, 20.0, silent, nearer=pressed)
+    stages._parts_first = True  # noqa: SLF001
     assert stages.assume_least()
-    stages._groups = lambda wishes: [[wish] for wish in wishes]  # type: ignore[method-assign]  # noqa: SLF001
+    assert stages.start_from(in_order(club, known_week(town)))
     stages.run()
-    assert calls
+    assert len(calls) == 1
     assert stages.stopped
     assert not stages.finished
     assert stages.plan is not None
     assert breaches(club, stages.plan) == []
-    last = stages.proofs[-1]
-    assert last.value > 0
-    assert not last.proved
+    assert not all(proof.proved for proof in stages.proofs)
+    assert all(proof.proved == (proof.value == proof.bound) for proof in stages.proofs)

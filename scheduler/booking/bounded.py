@@ -1,0 +1,145 @@
+"""Stages of a large club: a bound of each wish first, then plans that reach it, from a lawful one that there is.
+
+The linear relaxation says what a wish costs at least, and which slots no plan near that bound has. Without these the
+model of the whole week is soon asked, and a few teams at a time soon come close to the bound.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Container
+from math import ceil
+from typing import TYPE_CHECKING
+
+from scheduler.booking.relaxation import Least, Relaxation
+from scheduler.booking.slots import Slot
+from scheduler.booking.stages import IN_FULL, LEAST_LEFT, PART_SHARE, Parameters, Part, Stages
+from scheduler.plan.plan import WeekPlan
+from scheduler.progress import Report, silent
+from scheduler.solver import cp_model
+
+if TYPE_CHECKING:
+    from scheduler.booking.model import BookingModel, Linear
+
+Allowed = Callable[[str, Slot], bool]
+Nearer = Callable[[WeekPlan, float, Container[str], Allowed], tuple[WeekPlan, float, bool]]
+"""From a plan, the seconds left, the wishes not to look after and the slots worth a try: a plan no worse, what is left
+then, whether Ctrl-C came."""
+
+FIRST_ASK = 6.0  # reproducible seconds for a first question to the model; twice as many for each later one
+MANY = 40_000  # variables from which on a question takes long, and comes after a search part by part
+STEEP = 4  # where a bound is no whole number the truth may lie above it: plans are looked for by so much of it beyond
+
+
+class Bounded(Stages):
+    """Stages that look at each wish about slots by itself, from a plan on. `nearer`: a search beside the model."""
+
+    def __init__(
+        self, model: BookingModel, limit: float, on_progress: Report = silent, *, tidy: bool = True, nearer: Nearer
+    ) -> None:
+        super().__init__(model, limit, on_progress, tidy=tidy)
+        self._nearer, self._relaxation = nearer, Relaxation(model.model)
+        self._shown: dict[str, Least] = {}  # of wishes to come, where those before them cost no more than was shown
+        self._allowed: Allowed = lambda session, slot: True
+        self._parts_first = len(model.model.proto.variables) > MANY
+
+    def _meet(self, wishes: list[str], parameters: Parameters) -> bool:
+        if parameters is not IN_FULL or self._found is None:
+            return super()._meet(wishes, parameters)
+        for number in range(len(wishes)):
+            self._settle(wishes[number:])
+        return not self.stopped and self.left > LEAST_LEFT
+
+    def _settle(self, wishes: list[str]) -> None:
+        """Make the first of some wishes as cheap as it can be, as far as time allows, and keep it so."""
+        cost = self._cost(wishes[0])
+        if not self._shown and self._is_open(cost, 0):
+            self._sound(wishes)
+        shown = self._shown.pop(wishes[0], None)
+        expected = 0 if shown is None else shown.value
+        least, shown = self._closed(wishes, cost, expected, shown)
+        value = self._value(cost)
+        self._keep(wishes[0], cost, value, min(least, value))
+        if shown is not None and least >= value:
+            self._relaxation.settle(shown, value)
+        if value > expected:  # more than the bounds of the next wishes take for granted
+            self._shown.clear()
+
+    def _closed(self, wishes: list[str], cost: Linear, least: int, shown: Least | None) -> tuple[int, Least | None]:
+        """Questions to the model and searches part by part in turn, until what is shown of a wish is what it costs.
+
+        What is shown then, and what the relaxation showed last, if it was asked.
+        """
+        parts, tries, refused = self._parts_first, 0, 0
+        kept = self.left * (1 - PART_SHARE) if len(wishes) > 1 else 0.0  # for the wishes after it
+        while self._is_open(cost, least) and self.left > kept:
+            if shown is None:
+                shown = self._asked_relaxation(cost, self._relaxation)
+                least = max(least, shown.value)
+            elif parts:
+                self._look_nearby(wishes)
+                parts = False
+            else:
+                rows = len(self._booking.model.proto.constraints)
+                aim = self._aim(cost, shown, least, refused, tries)
+                before, (least, answered) = least, self._ask(wishes[0], cost, shown, least, aim, tries)
+                refused += least > before
+                tries, parts = tries + (not answered), not answered
+                if len(self._booking.model.proto.constraints) > rows:  # that had waited
+                    shown = None
+        return least, shown
+
+    def _cost(self, wish: str) -> Linear:
+        return cp_model.LinearExpr.sum(self._terms(wish))
+
+    def _value(self, cost: Linear) -> int:
+        assert self._found is not None
+        return self._found.value(cost)
+
+    def _is_open(self, cost: Linear, least: int) -> bool:
+        return self._value(cost) > least and not self.stopped and self.left > LEAST_LEFT
+
+    def _asked_relaxation(self, cost: Linear, relaxation: Relaxation) -> Least:
+        shown = relaxation.least(cost, self.left * PART_SHARE)
+        self.left -= shown.work
+        self.stopped = self.stopped or shown.stopped
+        return shown
+
+    def _sound(self, wishes: list[str]) -> None:
+        """Ask the relaxation of each wish in turn, as if those before cost no more than is shown of them."""
+        part = self._booking.model.clone()
+        relaxation = Relaxation(part)
+        for wish in wishes:
+            if self.stopped or self.left <= LEAST_LEFT:
+                break
+            cost = self._cost(wish)
+            shown = self._shown[wish] = self._asked_relaxation(cost, relaxation)
+            relaxation.settle(shown, shown.value)
+            part.add(cost <= shown.value)
+        self._allowed = self._booking.allowed_but(relaxation.out())
+
+    def _look_nearby(self, wishes: list[str]) -> None:
+        """Take a better plan found part by part, with slots alone that plans which reach the bounds may have."""
+        assert self.plan is not None
+        met = {
+            wish for wish in wishes if wish in self._shown and self._value(self._cost(wish)) <= self._shown[wish].value
+        }
+        met |= {proof.measure for proof in self.proofs}
+        plan, self.left, self.stopped = self._nearer(self.plan, self.left, met, self._allowed)
+        said = self._said(plan)
+        if said is not None:
+            self._take(said, self._cost(wishes[0]))
+
+    def _aim(self, cost: Linear, shown: Least, least: int, refused: int, tries: int) -> int:
+        """How dear a plan to ask for: at the bound where it is likely the truth, else beyond, further each time."""
+        likely = shown.is_whole or shown.value < least
+        beyond = tries if likely and refused < 2 else max(1, least // STEEP, 2**refused // 2, tries)
+        return min(self._value(cost) - 1, least + beyond)
+
+    def _ask(self, wish: str, cost: Linear, shown: Least, least: int, aim: int, tries: int) -> tuple[int, bool]:
+        """Ask the model for a plan that costs so much at most: what is shown then, and whether there was an answer."""
+        part = self._relaxation.below(shown, cost, aim)
+        part.add(cost >= least)
+        solver, status, lawful = self._solve_once(wish, cost, IN_FULL, 1, Part(part, FIRST_ASK * 2**tries, tries))
+        if status == "INFEASIBLE":
+            return aim + 1, True
+        return max(least, ceil(solver.best_objective_bound - 1e-6)), not lawful or status == "OPTIMAL"
