@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     Whole = NDArray[np.int64]
 
 UNITS = 1 << 30  # prices in whole numbers of such a part: rounding them costs less than a thousandth in all
+MOST_PRICE = 2**61 // UNITS  # so that sums of two are whole numbers of 64 bits
 SECONDS = 2.2e-7  # reproducible seconds that an iteration takes for each number in the rows, about those of CP-SAT
 MOST_STEPS = 100
 LEAST_STEPS = 10
@@ -82,7 +83,7 @@ class Relaxation:
         weights, offset = self._weights(cost, len(lower))
         rows, steps, stopped = self._solved(weights, lower, upper, seconds)
         work = SECONDS * steps * self._numbers(lower, upper)
-        if stopped or rows is None:
+        if stopped or rows is None or np.abs(weights).max(initial=0) >= MOST_PRICE:
             return Least(0, 0, np.zeros(len(lower), np.int64), lower, upper, work, stopped)
         scaled, prices = self._priced(rows, weights, lower, upper)
         scaled += offset * UNITS
@@ -178,7 +179,7 @@ class Relaxation:
         with Ears(lambda: None) as ears:
             highs.cbIpmInterrupt.subscribe(lambda event: event.interrupt(ears.told))
             highs.run()
-        found, done = highs.getSolution(), highs.getInfo().ipm_iteration_count
+        found, done = highs.getSolution(), max(0, highs.getInfo().ipm_iteration_count)
         return np.array(found.row_dual) if found.dual_valid else None, done, ears.told
 
     def _priced(self, rows: NDArray[np.float64], weights: Whole, lower: Whole, upper: Whole) -> tuple[int, Whole]:
@@ -201,7 +202,7 @@ class Relaxation:
         greatest, filled = np.ones(len(rows)), np.flatnonzero(self._lengths())
         if len(filled):
             greatest[filled] = np.maximum.reduceat(value, np.frombuffer(self._starts, np.int64)[filled])
-        most = 2**61 / UNITS / max(1, int(np.bincount(index).max(initial=1)))
+        most = MOST_PRICE / max(1, int(np.bincount(index).max(initial=1)))
         return np.isfinite(rows) & (np.abs(rows) * greatest < most)
 
 
