@@ -108,13 +108,14 @@ class Stages:
 
     def run(self) -> None:
         """Every wish in the order of priorities, then what no wish decides; Ctrl-C keeps the best so far."""
+        order = [wish for wish in BOOKING_ORDER if wish not in self._done and self._terms(wish)]
         try:
-            self._run()
+            self._run(order)
         except KeyboardInterrupt:  # between two solves; one under way is ended, and its best taken
             self.stopped, self.finished = True, False
+            self._say_of_the_rest(order)
 
-    def _run(self) -> None:
-        order = [wish for wish in BOOKING_ORDER if wish not in self._done and self._terms(wish)]
+    def _run(self, order: list[str]) -> None:
         if not order:
             self._solve("booking", cp_model.LinearExpr.sum([]), LIGHT)
         for people, wishes in groupby(order, lambda wish: wish in ABOUT_PEOPLE and not self._done):
