@@ -98,6 +98,23 @@ def test_the_solver_comes_without_pandas_until_a_series_is_asked_for() -> None:
     assert said.splitlines() == ["False", "False", "[True, True] True"]
 
 
+def test_a_small_club_is_planned_without_the_solver_of_large_ones() -> None:
+    """HiGHS is imported where the linear relaxation of a large club is asked, and nowhere else."""
+    said = run(
+        "import sys\n"
+        "from constraints import RULES\n"
+        "from scheduler.booking import first\n"
+        "from scheduler.week import plan_week\n"
+        "from tests.clubs import a_club\n"
+        "club = a_club()\n"
+        "print(plan_week(club, RULES).plan.proofs != (), 'highspy' in sys.modules)\n"
+        "first.LARGE = 0\n"
+        "plan_week(club, RULES)\n"
+        "print('highspy' in sys.modules)\n"
+    )
+    assert said.splitlines() == ["True False", "True"]
+
+
 @pytest.mark.parametrize("command", ["--help", "rules", "check"])
 def test_light_commands_load_no_solver_no_pandas_no_writers(command: str, tmp_path: Path) -> None:
     """A cold start counts: help, rules and check answer without the solver, pandas or any writer."""
@@ -108,7 +125,7 @@ def test_light_commands_load_no_solver_no_pandas_no_writers(command: str, tmp_pa
         "import cli\n"
         "try:\n    cli.main()\nexcept SystemExit as stop:\n    assert stop.code in (0, None, 4), stop.code\n"
         "print('HEAVY', sorted({m.split('.')[0] for m in sys.modules} "
-        "& {'ortools', 'pandas', 'numpy', 'xlsxwriter', 'jinja2', 'icalendar'}))\n"
+        "& {'ortools', 'highspy', 'pandas', 'numpy', 'xlsxwriter', 'jinja2', 'icalendar'}))\n"
     ).splitlines()[-1]
     assert heavy == "HEAVY []"
 
