@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from constraints import RULES
-from scheduler.booking import bounded, first, relaxation
+from scheduler.booking import bounded, first, relaxation, stages
 from scheduler.booking.book import book
 from scheduler.booking.bounded import Allowed, Nearer
 from scheduler.booking.build import narrowed_booking
@@ -142,6 +142,20 @@ def test_where_time_runs_out_no_later_wish_is_called_the_least(
         assert proof.proved or f"at least {proof.bound:g}, not proven" in proof.text
     opened = done.proofs[open_ones[0]]
     assert opened.bound <= true[opened.measure].value <= opened.value
+
+
+def test_wishes_that_stages_do_not_come_to_are_listed_and_not_proven(
+    usual: dict[str, Climbed], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Without the relaxation, one wish at a time: no time is left after the first that is solved."""
+    monkeypatch.setattr(stages, "LEAST_LEFT", 10 * LIMIT)
+    monkeypatch.setattr(stages, "HEAVIEST", 1)
+    done = Climb(TOWNS["thirds"], RULES, silent).run(LIMIT)
+    assert [proof.measure for proof in done.proofs] == [proof.measure for proof in usual["thirds"].proofs]
+    assert not done.finished
+    late = [proof for proof in done.proofs if not proof.proved]
+    assert len(late) > 1
+    assert all(proof.value > 0 == proof.bound and "at least 0, not proven" in proof.text for proof in late)
 
 
 @pytest.mark.parametrize("limit", [0.02, 0.1, 1.0])
