@@ -158,6 +158,26 @@ def test_wishes_that_stages_do_not_come_to_are_listed_and_not_proven(
     assert all(proof.value > 0 == proof.bound and "at least 0, not proven" in proof.text for proof in late)
 
 
+def test_wishes_are_listed_too_where_ctrl_c_comes_between_two_solves(
+    usual: dict[str, Climbed], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    stage, calls = stages.Stages._stage, list[str]()  # noqa: SLF001
+
+    def pressed(self: stages.Stages, wishes: list[str], parameters: stages.Parameters) -> bool:
+        calls.extend(wishes)
+        if len(calls) > 1:
+            raise KeyboardInterrupt
+        return stage(self, wishes, parameters)
+
+    monkeypatch.setattr(stages.Stages, "_stage", pressed)
+    monkeypatch.setattr(stages, "HEAVIEST", 1)
+    done = Climb(TOWNS["thirds"], RULES, silent).run(LIMIT)
+    assert [proof.measure for proof in done.proofs] == [proof.measure for proof in usual["thirds"].proofs]
+    assert done.stopped
+    assert not done.finished
+    assert any("not proven" in proof.text for proof in done.proofs)
+
+
 @pytest.mark.parametrize("limit", [0.02, 0.1, 1.0])
 def test_in_whatever_time_every_wish_is_listed_once(
     limit: float, usual: dict[str, Climbed], monkeypatch: pytest.MonkeyPatch
