@@ -87,6 +87,9 @@ class Climb:
             stages.left -= spare
             stages.run()
             stages.left = left = stages.left + spare
+            if spare and nearer is not None and stages.plan is not None and not (stages.finished or stages.stopped):
+                stages = self._once_more(small, stages, tidy, nearer)
+                left = stages.left
             if stages.infeasible and small:
                 self._too_small.append(small)
             if stages.stopped or (stages.plan is not None) or not (stages.infeasible or spare):
@@ -95,6 +98,15 @@ class Climb:
             return self.kept(start, left, stages.stopped)
         proofs = tuple(stages.proofs)
         return Climbed(stages.plan, proofs, stages.finished, stages.stopped, stages.infeasible, left)
+
+    def _once_more(self, small: Small, stages: Stages, tidy: bool, nearer: Nearer) -> Stages:
+        """A small model that could not say the first week, from the better one that it has found meanwhile."""
+        assert stages.plan is not None
+        again = self._stages(self._model(small), stages.left, tidy, nearer)
+        if not (again.assume_least() and again.start_from(stages.plan)):
+            return stages
+        again.run()
+        return again
 
     def _stages(self, model: BookingModel, left: float, tidy: bool, nearer: Nearer | None) -> Stages:
         if nearer is None:

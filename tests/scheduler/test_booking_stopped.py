@@ -7,11 +7,13 @@ import pytest
 from constraints import RULES
 from scheduler.booking import first
 from scheduler.booking.book import book
+from scheduler.booking.bounded import Bounded
 from scheduler.booking.proofs import proof_of
 from scheduler.booking.relaxation import Least, Relaxation
 from scheduler.booking.unmet import as_audited
 from scheduler.outcome import Booked
-from scheduler.plan.plan import Unmet
+from scheduler.plan.plan import Unmet, WeekPlan
+from tests.scheduler.test_booking_draft import breaches, paid
 from tests.speed.clubs import a_town
 
 
@@ -51,3 +53,35 @@ def test_what_is_proven_is_not_made_less_by_the_audit() -> None:
     """Then the model and the audit would not agree on a wish, which must show."""
     shown = proof_of("good slots shared", 8, 8, True)
     assert as_audited([shown], ()) == (shown,)
+
+
+def test_what_a_small_model_finds_that_cannot_say_the_first_week_is_gone_on_from(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Not the first week, but a lawful one that comes to it meanwhile, of which nothing is shown yet."""
+    club = a_town(6, 0.9, 4, 2).club
+    usual = book(club, RULES)
+    assert isinstance(usual, Booked)
+    monkeypatch.setattr(first, "LARGE", 0)
+    says, runs = Bounded.start_from, Bounded.run
+    started, ran = list[WeekPlan](), list[Bounded]()
+
+    def cannot(self: Bounded, plan: WeekPlan) -> bool:
+        started.append(plan)
+        return len(started) > 1 and says(self, plan)
+
+    def short(self: Bounded) -> None:
+        ran.append(self)
+        if len(ran) > 1:
+            runs(self)
+        else:
+            self.plan, self.finished = started[0], False
+
+    monkeypatch.setattr(Bounded, "start_from", cannot)
+    monkeypatch.setattr(Bounded, "run", short)
+    found = book(club, RULES)
+    assert isinstance(found, Booked)
+    assert found.proven
+    assert len(ran) == 2
+    assert breaches(club, found.plan) == []
+    assert paid(club, found.plan) == paid(club, usual.plan)
