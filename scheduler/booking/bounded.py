@@ -16,6 +16,7 @@ from scheduler.booking.stages import IN_FULL, LEAST_LEFT, PART_SHARE, Parameters
 from scheduler.plan.plan import WeekPlan
 from scheduler.progress import Report, silent
 from scheduler.solver import cp_model
+from scheduler.solving import Solution
 
 if TYPE_CHECKING:
     from scheduler.booking.model import BookingModel, Linear
@@ -40,6 +41,7 @@ class Bounded(Stages):
         self._nearer, self._relaxation = nearer, Relaxation(model.model)
         self._shown: dict[str, Least] = {}  # of wishes to come, where those before them cost no more than was shown
         self._allowed: Allowed = lambda session, slot: True
+        self._tight: Solution | None = None
         self._parts_first = len(model.model.proto.variables) > MANY
 
     def _meet(self, wishes: list[str], parameters: Parameters) -> bool:
@@ -52,6 +54,8 @@ class Bounded(Stages):
     def _settle(self, wishes: list[str]) -> None:
         """Make the first of some wishes as cheap as it can be, as far as time allows, and keep it so."""
         cost = self._cost(wishes[0])
+        if self._is_open(cost, 0):
+            self._tighten()
         if not self._shown and self._is_open(cost, 0):
             self._sound(wishes)
         shown = self._shown.pop(wishes[0], None)
@@ -64,12 +68,17 @@ class Bounded(Stages):
         if value > expected:  # more than the bounds of the next wishes take for granted
             self._shown.clear()
 
+    def _tighten(self) -> None:
+        """A solution found for one wish may say that others are dearer than they are with the same plan."""
+        said = None if self.plan is None or self._found is self._tight else self._said(self.plan)
+        self._found = self._tight = said or self._found
+
     def _closed(self, wishes: list[str], cost: Linear, least: int, shown: Least | None) -> tuple[int, Least | None]:
         """Questions to the model and searches part by part in turn, until what is shown of a wish is what it costs.
 
         What is shown then, and what the relaxation showed last, if it was asked.
         """
-        parts, tries, refused = self._parts_first, 0, 0
+        parts, tries, refused = self._parts_first or len(wishes) == 1, 0, 0  # the last one is soon met part by part
         kept = self.left * (1 - PART_SHARE) if len(wishes) > 1 else 0.0  # for the wishes after it
         while self._is_open(cost, least) and self.left > kept:
             if shown is None:

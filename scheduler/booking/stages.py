@@ -257,7 +257,7 @@ class Stages:
         return True
 
     def _said(self, plan: WeekPlan) -> Solution | None:
-        """A whole solution of the model for a plan; None where it cannot say the plan."""
+        """A whole solution of the model for a plan, no wish dearer than it is; None where it cannot say the plan."""
         from scheduler.booking.whole import values
 
         known = values(self._booking, plan)
@@ -266,6 +266,8 @@ class Stages:
         self._hint(None)
         for variable, value in known:
             self._booking.model.add_hint(variable, value)
+        penalties = [penalty.amount * penalty.term for penalty in self._booking.penalties]
+        self._booking.model.minimize(cp_model.LinearExpr.sum(penalties))
         solver = make_solver(max(0.01, self.left), probing=0, fix_hinted=True)
         status = str(solver.solve(self._booking.model).name)
         self.left -= float(solver.response_proto.deterministic_time)
