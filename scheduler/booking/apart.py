@@ -43,20 +43,15 @@ def _spells(model: Times, session: str, ways: Mapping[str, int]) -> Spells:
 def _never_both(model: Times, on: IntVar, first: Spells, second: Spells) -> None:
     """No spell of the first and one of the second across any minute of a day."""
     for date in sorted({spell[0] for spell in first} & {spell[0] for spell in second}):
-        today = [[spell for spell in spells if spell[0] == date] for spells in (first, second)]
+        today = [(of, spell) for of, spells in enumerate((first, second)) for spell in spells if spell[0] == date]
         across = [
-            [[n for n, (_, start, end, _) in enumerate(spells) if start <= minute < end] for spells in today]
-            for minute in sorted({start for spells in today for _, start, _, _ in spells})
+            {number for number, (_, (_, start, end, _)) in enumerate(today) if start <= minute < end}
+            for minute in sorted({start for _, (_, start, _, _) in today})
         ]
-        sets = [(set(ones), set(others)) for ones, others in across if ones and others]
-        for at, (ones, others) in enumerate(sets):
-            before, after = sets[max(0, at - 1) : at], sets[at + 1 : at + 2]
-            less = any(ones <= more and others <= too for more, too in after)
-            if not less and not any(
-                ones <= more and others <= too and (ones, others) != (more, too) for more, too in before
-            ):
-                literals = [today[0][n][3] for n in sorted(ones)] + [today[1][n][3] for n in sorted(others)]
-                model.model.add(sum(literals) <= 2 - on)
+        both = [numbers for numbers in across if len({today[number][0] for number in numbers}) == 2]
+        for before, here, after in zip([set[int](), *both], both, [*both[1:], set[int]()], strict=False):
+            if not (here < before or here <= after):  # the row of the minute before or after says as much
+                model.model.add(sum(today[number][1][3] for number in sorted(here)) <= 2 - on)
 
 
 def keep_apart_by_order(model: Times, on: IntVar, one: str, other: str) -> None:
