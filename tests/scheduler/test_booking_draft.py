@@ -19,7 +19,7 @@ from scheduler.booking.draft.claims import claims_of
 from scheduler.booking.draft.draft import draft_of
 from scheduler.booking.draft.placing import Placing
 from scheduler.booking.nearby import Nearby
-from scheduler.booking.slots import Slot, planned_at, slot_of
+from scheduler.booking.slots import Slot, planned_at
 from scheduler.booking.stages import Stages
 from scheduler.booking.twins import order_twins, twins_of
 from scheduler.club.club import Club
@@ -149,40 +149,6 @@ def test_what_the_audit_of_the_whole_refuses_is_given_up(monkeypatch: pytest.Mon
     assert start is not None
     monkeypatch.setattr(Nearby, "_is_lawful", lambda *_: False)
     assert Nearby(club, RULES, slots).improved(start, 0.5, silent)[0] == start
-
-
-def test_no_part_takes_adults_from_the_rest() -> None:
-    """The leader of T001 helps T000; T001 would rather train just then, but the help that is booked stays."""
-    club = a_town(6, 0.5, 3, 3).club
-    leader = club.team("T001").coaches[0]
-    teams = tuple(
-        team.model_copy(update={"coaches": (*team.coaches, leader)}) if team.id == "T000" else team
-        for team in club.teams
-    )
-    coaches = tuple(
-        coach.model_copy(update={"available": None}) if coach.id in club.team("T001").coaches else coach
-        for coach in club.coaches
-    )
-    club = club.model_copy(update={"teams": teams, "coaches": coaches})
-    booked = book(club, RULES)
-    assert isinstance(booked, Booked)
-    week, slots, tempted = booked.plan, lawful_slots(club), 0
-    for helped in (one for one in week.sessions if one.teams == ("T000",) and leader in one.coaches):
-        for mine in (one for one in week.sessions if one.teams == ("T001",) and one.date != helped.date):
-            then = [s for s in slots[mine.session] if s.date == helped.date and s.span.overlaps(helped.span)]
-            here = slot_of(club, mine)
-            asks = tuple(
-                ask.model_copy(update={"wished_days": frozenset({helped.date.weekday()})})
-                if ask.id == mine.session
-                else ask
-                for ask in club.sessions
-            )
-            wishing = club.model_copy(update={"sessions": asks})
-            near = Nearby(wishing, RULES, {**slots, mine.session: [here, *then]})
-            found, _ = near.rebooked(week, {"T001"})
-            tempted += bool(then)
-            assert found is None or breaches(wishing, found) == []
-    assert tempted
 
 
 @pytest.mark.parametrize(
