@@ -39,9 +39,13 @@ class GoodSlotsShared:
         """Pay for what a team has beyond half of its sessions."""
         for team in club.teams:
             sessions = [ask.id for ask in club.sessions if team.id in ask.teams]
+            allowed = len(sessions) // 2
             for kind, test in (("late", _Late(club)), ("poorer", _Poorer(club))):
+                if kind == "poorer" and model.coarse:
+                    if sum(1 for session in sessions if model.may_be_where(session, test)) > allowed:
+                        model.partly.add(self.name)
+                    continue
                 there = [model.is_where(session, test) for session in sessions]
-                allowed = len(sessions) // 2
                 if sum(1 for literal in there if not isinstance(literal, int) or literal) > allowed:
                     over = model.beyond(f"{kind}[{team.id}]", there, allowed)
                     model.penalise(self.name, 1, over, (team.id,), f"{team.id} has too many {kind} slots")

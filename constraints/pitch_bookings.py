@@ -20,8 +20,8 @@ if TYPE_CHECKING:
     from scheduler.booking.model import BookingModel, Reasons
     from scheduler.booking.slots import Slot
 
-    Users = dict[str, list[IntVar]]
-    _Counted = tuple[Slot, frozenset[int], IntVar]
+    Users = dict[object, list[IntVar]]
+    Starts = dict[tuple[dt.date, str], set[int]]
 
 Kept = tuple[str, tuple[int, ...], Span, str]
 
@@ -73,21 +73,13 @@ class PitchBookings:
             model.rule_out_by_place(ask.id, reasons)
 
     def post(self, club: Club, model: BookingModel) -> None:
-        """At every start, each zone is in use by one session at most; where zones are dealt out later, by number."""
-        users, counted = self._users(club, model), self._counted(club, model)
-        model.when_crowded(lambda evening: self._zone_by_zone(club, model, *evening))
-        starts: dict[tuple[dt.date, str], set[int]] = {}
-        for ask in club.sessions:
-            for slot in model.slots(ask.id):
-                starts.setdefault((slot.date, slot.pitch), set()).add(slot.start - club.set_up)
+        """At every start, each zone is in use by one session at most."""
+        users, starts = self._users(club, model)
         for date in club.dates:
             for pitch in club.pitches:
                 on = model.switch(
                     self.name, f"{pitch.id}, {day_words(date)}", f"{pitch.id} on {day_words(date)}: one use at a time"
                 )
-                if model.ground.is_counted(pitch.id):
-                    self._by_number(club, model, on, counted.get((date, pitch.id), []))
-                    continue
                 rows: dict[tuple[int, ...], list[IntVar]] = {}
                 for minute in sorted(starts.get((date, pitch.id), ())):
                     for zone in range(1, pitch.zones + 1):
@@ -96,78 +88,18 @@ class PitchBookings:
                 for literals in rows.values():
                     model.at_most(on, literals, 1)
 
-    def _counted(self, club: Club, model: BookingModel) -> dict[tuple[dt.date, str], list[_Counted]]:
-        """Where zones are dealt out later: the slots of every date and pitch, and the zones each may come to use."""
-        found: dict[tuple[dt.date, str], list[_Counted]] = {}
-        for ask in club.sessions:
-            for slot in model.slots(ask.id):
-                literal = model.at(ask.id, slot)
-                if model.ground.is_counted(slot.pitch) and literal is not None:
-                    zones = frozenset(zone for run in model.ground.runs(ask.id, slot) for zone in run)
-                    found.setdefault((slot.date, slot.pitch), []).append((slot, zones, literal))
-        return found
-
-    def _by_number(self, club: Club, model: BookingModel, on: IntVar, slots: list[_Counted]) -> None:
-        """At every start no more zones than there are; so few runs of so many zones as fit beside each other.
-
-        Also for fewer zones, by those slots alone that must lie within them (somebody else has the others).
-        """
-        after = club.set_up + club.pack_up + club.gap
-        seen: set[tuple[int, ...]] = set()
-        for minute in sorted({slot.start for slot, _, _ in slots}):
-            active = [
-                (zones, len(slot.zones), literal)
-                for slot, zones, literal in slots
-                if slot.start <= minute < slot.end + after
-            ]
-            everywhere = frozenset(zone for zones, _, _ in active for zone in zones)
-            for ground in dict.fromkeys([everywhere, *(zones for zones, _, _ in active)]):
-                within = [(length, literal) for zones, length, literal in active if zones <= ground]
-                key = tuple(literal.index for _, literal in within)
-                if key in seen:
-                    continue
-                seen.add(key)
-                for run in sorted({length for length, _ in within}):
-                    terms = [length // run * literal for length, literal in within if length >= run]
-                    if len(terms) > 1:
-                        model.at_most(on, terms, len(ground) // run)
-
-    def _zone_by_zone(self, club: Club, model: BookingModel, date: dt.date, pitch: str) -> None:
-        """For one evening after all: a literal for each run of zones, and each zone in use once."""
-        on = model.switch(self.name, f"{pitch}, {day_words(date)}", f"{pitch} on {day_words(date)}: one use at a time")
-        after = club.set_up + club.pack_up + club.gap
-        runs: list[tuple[Slot, tuple[int, ...], IntVar]] = []
-        for ask in club.sessions:
-            for slot in model.slots(ask.id):
-                literal = model.at(ask.id, slot)
-                if literal is None or (slot.date, slot.pitch) != (date, pitch):
-                    continue
-                made = [
-                    (slot, run, model.model.new_bool_var(f"run[{ask.id}|{slot.start}|{run}]"))
-                    for run in model.ground.runs(ask.id, slot)
-                ]
-                model.model.add(sum(variable for _, _, variable in made) == literal)
-                runs += made
-        for minute in sorted({slot.start for slot, _, _ in runs}):
-            for zone in range(1, club.pitch(pitch).zones + 1):
-                using = [v for slot, run, v in runs if zone in run and slot.start <= minute < slot.end + after]
-                if len(using) > 1:
-                    model.at_most(on, using, 1)
-
-    def _users(self, club: Club, model: BookingModel) -> dict[tuple[dt.date, str, int, int], Users]:
-        """Who needs a zone at a grid minute (shifted by the set-up), the gap after it included; not where counted."""
+    def _users(self, club: Club, model: BookingModel) -> tuple[dict[tuple[dt.date, str, int, int], Users], Starts]:
+        """Who needs a zone at a grid minute (shifted by the set-up), the gap after it included; when uses start."""
         users: dict[tuple[dt.date, str, int, int], Users] = {}
-        for ask in club.sessions:
-            for slot in model.slots(ask.id):
-                literal = model.at(ask.id, slot)
-                if literal is None or model.ground.is_counted(slot.pitch):
-                    continue
-                first, last = slot.start - club.set_up, slot.end + club.pack_up + club.gap
-                for minute in range(first, last, club.step):
-                    for zone in slot.zones:
-                        of = users.setdefault((slot.date, slot.pitch, zone, minute), {})
-                        of.setdefault(ask.id, []).append(literal)
-        return users
+        starts: Starts = {}
+        for use in model.uses():
+            first, last = use.start - club.set_up, use.end + club.pack_up + club.gap
+            starts.setdefault((use.date, use.pitch), set()).add(first)
+            for minute in range(first, last, club.step):
+                for zone in use.zones:
+                    of = users.setdefault((use.date, use.pitch, zone, minute), {})
+                    of.setdefault(use.who, []).append(use.literal)
+        return users, starts
 
     def _cross_rows(self, rows: dict[tuple[int, ...], list[IntVar]], pitch: Pitch, club: Club, date: dt.date,
                     users: dict[tuple[dt.date, str, int, int], Users],

@@ -10,10 +10,12 @@ from collections.abc import Callable, Container
 from math import ceil
 from typing import TYPE_CHECKING
 
+from scheduler.booking.branching import proposal
 from scheduler.booking.relaxation import Least, Relaxation
 from scheduler.booking.slots import Slot
 from scheduler.booking.stages import IN_FULL, LEAST_LEFT, PART_SHARE, Parameters, Part, Stages
 from scheduler.plan.plan import WeekPlan
+from scheduler.priorities import BOOKING_ORDER
 from scheduler.progress import Report, silent
 from scheduler.solver import cp_model
 from scheduler.solving import Solution
@@ -27,22 +29,59 @@ Nearer = Callable[[WeekPlan, float, Container[str], Allowed], tuple[WeekPlan, fl
 then, whether Ctrl-C came."""
 
 FIRST_ASK = 6.0  # reproducible seconds for a first question to the model; twice as many for each later one
-MANY = 40_000  # variables from which on a question takes long, and comes after a search part by part
+MANY = 25_000  # variables from which on a question takes long, and comes after a search part by part
+REACH_SHARE = 0.5  # of what is left, to look for a plan at the bounds of several wishes
+NEARLY = 2  # so near to what is shown, a plan is hardly ever made better part by part
 STEEP = 4  # where a bound is no whole number the truth may lie above it: plans are looked for by so much of it beyond
 
 
 class Bounded(Stages):
-    """Stages that look at each wish about slots by itself, from a plan on. `nearer`: a search beside the model."""
+    """Stages that look at each wish about slots by itself, from a plan on.
+
+    `nearer`: a search beside the model; None: nothing is looked for but plans at the bounds.
+    """
 
     def __init__(
-        self, model: BookingModel, limit: float, on_progress: Report = silent, *, tidy: bool = True, nearer: Nearer
+        self,
+        model: BookingModel,
+        limit: float,
+        on_progress: Report = silent,
+        *,
+        tidy: bool = True,
+        nearer: Nearer | None,
     ) -> None:
         super().__init__(model, limit, on_progress, tidy=tidy)
+        self.partly = frozenset(model.partly)
         self._nearer, self._relaxation = nearer, Relaxation(model.model)
         self._shown: dict[str, Least] = {}  # of wishes to come, where those before them cost no more than was shown
         self._allowed: Allowed = lambda session, slot: True
         self._tight: Solution | None = None
         self._parts_first = len(model.model.proto.variables) > MANY
+
+    @property
+    def left_out(self) -> tuple[str, ...]:
+        """The wishes of which the model knows only a part, and all after them: these hang on what it does not know."""
+        partly = [BOOKING_ORDER.index(wish) for wish in self.partly]
+        return BOOKING_ORDER[min(partly, default=len(BOOKING_ORDER)) :]
+
+    def still_allowed(self) -> Allowed:
+        """The slots that a plan in which every wish is as well met as was found could have."""
+        return self._booking.allowed_but(self._relaxation.out())
+
+    def tidy_up(self) -> None:
+        """Settle what no wish decides, days kept."""
+        if self.plan is not None and not self.stopped and self.left > LEAST_LEFT:
+            self._tidied()
+
+    def take_over(self, known: Bounded) -> None:
+        """Keep each wish as well met as other stages left it, and what they showed; but what they knew only in part."""
+        self.proofs = [proof for proof in known.proofs if proof.measure not in known.left_out]
+        self.finished = all(proof.proved for proof in self.proofs)
+        most = {proof.measure: int(proof.value) for proof in self.proofs}
+        for wish in BOOKING_ORDER:
+            if wish not in known.left_out:
+                self._booking.model.add(self._cost(wish) <= most.get(wish, 0))
+                self._done.add(wish)
 
     def _meet(self, wishes: list[str], parameters: Parameters) -> bool:
         if parameters is not IN_FULL or self._found is None:
@@ -58,12 +97,14 @@ class Bounded(Stages):
             self._tighten()
         if not self._shown and self._is_open(cost, 0):
             self._sound(wishes)
+            if self._nearer is None or len(wishes) > 1:  # the last wish is soon met part by part
+                self._reach(wishes)
         shown = self._shown.pop(wishes[0], None)
         expected = 0 if shown is None else shown.value
-        least, shown = self._closed(wishes, cost, expected, shown)
+        least, shown = self._closed(wishes, cost, expected, shown) if self._nearer is not None else (expected, shown)
         value = self._value(cost)
         self._keep(wishes[0], cost, value, min(least, value))
-        if shown is not None and least >= value:
+        if shown is not None and least >= value and wishes[0] not in self.left_out:
             self._relaxation.settle(shown, value)
         if value > expected:  # more than the bounds of the next wishes take for granted
             self._shown.clear()
@@ -78,7 +119,8 @@ class Bounded(Stages):
 
         What is shown then, and what the relaxation showed last, if it was asked.
         """
-        parts, tries, refused = self._parts_first or len(wishes) == 1, 0, 0  # the last one is soon met part by part
+        far = self._value(cost) - least > max(NEARLY, least // STEEP)
+        parts, tries, refused = len(wishes) == 1 or (self._parts_first and far), 0, 0
         kept = self.left * (1 - PART_SHARE) if len(wishes) > 1 else 0.0  # for the wishes after it
         while self._is_open(cost, least) and self.left > kept:
             if shown is None:
@@ -115,20 +157,61 @@ class Bounded(Stages):
 
     def _sound(self, wishes: list[str]) -> None:
         """Ask the relaxation of each wish in turn, as if those before cost no more than is shown of them."""
-        part = self._booking.model.clone()
-        relaxation = Relaxation(part)
+        part, relaxation = self._at_the_bounds([])
         for wish in wishes:
             if self.stopped or self.left <= LEAST_LEFT:
                 break
-            cost = self._cost(wish)
-            shown = self._shown[wish] = self._asked_relaxation(cost, relaxation)
-            relaxation.settle(shown, shown.value)
-            part.add(cost <= shown.value)
+            self._shown[wish] = self._asked_relaxation(self._cost(wish), relaxation)
+            self._settle_in(relaxation, part, wish)
         self._allowed = self._booking.allowed_but(relaxation.out())
+
+    def _settle_in(self, relaxation: Relaxation, part: cp_model.CpModel, wish: str) -> None:
+        shown = self._shown[wish]
+        relaxation.settle(shown, shown.value)
+        part.add(self._cost(wish) <= shown.value)
+
+    def _at_the_bounds(self, wishes: list[str]) -> tuple[cp_model.CpModel, Relaxation]:
+        """The model for plans alone that pay what is shown of some wishes, and its relaxation."""
+        part = self._booking.model.clone()
+        relaxation = Relaxation(part)
+        for wish in wishes:
+            self._settle_in(relaxation, part, wish)
+        return part, relaxation
+
+    def _reach(self, wishes: list[str]) -> None:
+        """Look for a plan that pays what is shown of as many wishes in a row as can be, and for the others little."""
+        known, kept = [wish for wish in wishes if wish in self._shown], self.left * (1 - PART_SHARE)
+        while not self._is_reached(known) and not self.stopped and self.left > max(kept, LEAST_LEFT):
+            rows = len(self._booking.model.proto.constraints)
+            part, _ = self._at_the_bounds(known)
+            others = cp_model.LinearExpr.sum([self._cost(wish) for wish in wishes[len(known) :]])
+            if self._propose(known[0], part, others, self.left * REACH_SHARE):
+                break
+            if len(self._booking.model.proto.constraints) == rows:  # else there are some now that had waited
+                known.pop()
+
+    def _is_reached(self, wishes: list[str]) -> bool:
+        return all(self._value(self._cost(wish)) <= self._shown[wish].value for wish in wishes)
+
+    def _propose(self, wish: str, part: cp_model.CpModel, cost: Linear, seconds: float) -> bool:
+        """Take a plan of a part of the model, if one is found that the whole model has too; whether it was.
+
+        `cost`: of no weight beside that, but looked after.
+        """
+        self._tell(wish)
+        found = proposal(part, cost, seconds)
+        self.left -= found.work
+        self.stopped = self.stopped or found.stopped
+        if found.values is None:
+            return False
+        plan = self._booking.mended(self._booking.read(Solution(found.values)))
+        said = None if plan is None else self._said(plan)
+        return said is not None and self._take(said)
 
     def _look_nearby(self, wishes: list[str]) -> None:
         """Take a better plan found part by part, with slots alone that plans which reach the bounds may have."""
         assert self.plan is not None
+        assert self._nearer is not None
         met = {
             wish for wish in wishes if wish in self._shown and self._value(self._cost(wish)) <= self._shown[wish].value
         }
@@ -136,7 +219,7 @@ class Bounded(Stages):
         plan, self.left, self.stopped = self._nearer(self.plan, self.left, met, self._allowed)
         said = self._said(plan)
         if said is not None:
-            self._take(said, self._cost(wishes[0]))
+            self._take(said)
 
     def _aim(self, cost: Linear, shown: Least, least: int, refused: int, tries: int) -> int:
         """How dear a plan to ask for: at the bound where it is likely the truth, else beyond, further each time."""
@@ -148,7 +231,13 @@ class Bounded(Stages):
         """Ask the model for a plan that costs so much at most: what is shown then, and whether there was an answer."""
         part = self._relaxation.below(shown, cost, aim)
         part.add(cost >= least)
-        solver, status, lawful = self._solve_once(wish, cost, IN_FULL, 1, Part(part, FIRST_ASK * 2**tries, tries))
+        seconds = FIRST_ASK * 2**tries
+        solver, status, lawful = self._solve_once(wish, cost, IN_FULL, 1, Part(part, seconds, tries))
         if status == "INFEASIBLE":
             return aim + 1, True
-        return max(least, ceil(solver.best_objective_bound - 1e-6)), not lawful or status == "OPTIMAL"
+        least = max(least, ceil(solver.best_objective_bound - 1e-6))
+        if not lawful or status == "OPTIMAL" or self.stopped:
+            return least, True
+        if not tries and aim >= self._value(cost) - 1:  # likely there is no such plan
+            return least, False
+        return least, self._propose(wish, part, 0, min(self.left * PART_SHARE, seconds))

@@ -44,6 +44,7 @@ def build_booking(
     earlier: WeekPlan | None = None,
     wishes: bool = True,
     relaxed: bool = False,
+    coarse: bool = False,
     like: BookingModel | None = None,
     beside: WeekPlan | None = None,
     slots: Mapping[str, list[Slot]] | None = None,
@@ -59,7 +60,8 @@ def build_booking(
 
     model = BookingModel(
         club, switchable=switchable, free=free, outsiders=outsiders, certain_only=certain_only, widened=widened,
-        may_cancel=may_cancel, earlier=earlier, wishes=wishes, relaxed=relaxed, like=like, slots=slots,
+        may_cancel=may_cancel, earlier=earlier, wishes=wishes, relaxed=relaxed, coarse=coarse, like=like,
+        slots=slots,
     )  # fmt: skip
     for planned in beside.sessions if beside is not None and like is None else ():
         model.keep_slot(planned.session, slot_of(club, planned))

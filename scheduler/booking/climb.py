@@ -19,6 +19,7 @@ from scheduler.progress import Report
 if TYPE_CHECKING:
     from scheduler.booking.bounded import Nearer
     from scheduler.booking.model import BookingModel
+    from scheduler.booking.slots import Slot
 
 LADDER: tuple[Small, ...] = ({"outsiders": False, "certain_only": True}, {"certain_only": True}, {})
 """Small models first: everybody comes who can, first led by their own, then by whoever may help. The last has it all.
@@ -28,6 +29,7 @@ has all others at everything as well; and see `Stages.assume_least` about adults
 """
 
 RUNG_SHARE = 0.25  # of what is left, for a small model that cannot say the first week and so may have no plan at all
+FINER_SHARE = 0.15  # of what is left, for what a coarse model leaves out
 
 
 class Climbed(NamedTuple):
@@ -78,18 +80,21 @@ class Climb:
     def _run(self, limit: float, start: WeekPlan | None, tidy: bool, nearer: Nearer | None) -> Climbed:
         left = limit
         for small in (one for one in LADDER if one not in self._too_small):
-            stages = self._stages(self._model(small), left, tidy, nearer)
+            stages = self._stages(self._model(small, coarse=nearer is not None), left, tidy, nearer)
             if small and not stages.assume_least():
                 self._too_small.append(small)
                 continue
             begun = start is not None and stages.start_from(start)
             spare = (1 - RUNG_SHARE) * left if small and start is not None and not begun else 0.0
-            stages.left -= spare
+            kept = 0.0 if nearer is None else FINER_SHARE * (left - spare)
+            stages.left -= spare + kept
             stages.run()
-            stages.left = left = stages.left + spare
+            stages.left = left = stages.left + spare + kept
             if spare and nearer is not None and stages.plan is not None and not (stages.finished or stages.stopped):
                 stages = self._once_more(small, stages, tidy, nearer)
-                left = stages.left
+            if nearer is not None:
+                stages = self._made_finer(small, stages, tidy, nearer)
+            left = stages.left
             if stages.infeasible and small:
                 self._too_small.append(small)
             if stages.stopped or (stages.plan is not None) or not (stages.infeasible or spare):
@@ -102,11 +107,24 @@ class Climb:
     def _once_more(self, small: Small, stages: Stages, tidy: bool, nearer: Nearer) -> Stages:
         """A small model that could not say the first week, from the better one that it has found meanwhile."""
         assert stages.plan is not None
-        again = self._stages(self._model(small), stages.left, tidy, nearer)
+        again = self._stages(self._model(small, coarse=True), stages.left, tidy, nearer)
         if not (again.assume_least() and again.start_from(stages.plan)):
             return stages
         again.run()
         return again
+
+    def _made_finer(self, small: Small, stages: Stages, tidy: bool, nearer: Nearer) -> Stages:
+        """What a coarse model left out, looked at in full."""
+        from scheduler.booking.bounded import Bounded
+        from scheduler.booking.finer import Finer
+
+        def make(slots: dict[str, list[Slot]], left: float, whole: bool) -> Bounded:
+            model = self._model(small, slots=slots)
+            return Bounded(model, left, self._tell, tidy=tidy and whole, nearer=nearer if whole else None)
+
+        assert self._narrowed is not None
+        assert isinstance(stages, Bounded)
+        return Finer(self._club, self._rules, self._narrowed.narrowed, make).of(stages)
 
     def _stages(self, model: BookingModel, left: float, tidy: bool, nearer: Nearer | None) -> Stages:
         if nearer is None:
@@ -128,13 +146,14 @@ class Climb:
         on = [rule for rule in self._rules if is_booking_rule(rule) and not rule.firm and rule.off(self._club) is None]
         return {rule.name for rule in on} | set(STOOD_DOWN)
 
-    def _model(self, small: Small) -> BookingModel:
+    def _model(self, small: Small, *, coarse: bool = False, slots: dict[str, list[Slot]] | None = None) -> BookingModel:
         model = build_booking(
             self._club, self._rules, may_cancel=self._may_cancel, earlier=self._earlier, relaxed=not self._hold,
-            like=self._narrowed, **small,
+            coarse=coarse, like=self._narrowed, slots=slots, **small,
         )  # fmt: skip
         hold_and_forbid(model, self._hold, self._forbidden)
         if model.relaxed:
             order_twins(model)
-        self._narrowed = model
+        if slots is None:
+            self._narrowed = model
         return model

@@ -1,145 +1,187 @@
-"""Runs of zones dealt out after the times: the ground of an evening counted first, zone by zone only where it must be.
+"""Pitches and runs of zones that are alike to everybody but the ground, dealt out after the times, and exactly.
 
-On most evenings it does not matter which of the free zones a session has, only how many are in use at once. Then one
-slot stands in for all runs of zones at one start on one pitch, and the zones are dealt out afterwards, exactly. An
-evening on which that cannot be done, not with other pitches of the site either, is *crowded*, and is looked at zone by
-zone from then on. No solver here but for these other pitches.
+All that matters to people and wishes is when a session is held and on what kind of pitch. One slot stands in for every
+run of zones on every pitch of a kind at one start. Sessions of one length that could have the same runs then are all
+alike to the ground: a literal for each run says that one of them has it, and who has which is dealt out afterwards.
+That can always be done, so nothing is lost by it.
 """
 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING, NamedTuple
 
 from scheduler.booking.slots import Slot, slot_of
 from scheduler.club.club import Club
-from scheduler.plan.plan import PlannedSession, WeekPlan
+from scheduler.plan.plan import WeekPlan
+from scheduler.solver import cp_model
 
-Evening = tuple[dt.date, str]  # a date and a pitch
-Run = tuple[int, ...]
-Place = tuple[str, Run]
-MOST_STEPS = 20_000
+if TYPE_CHECKING:
+    from ortools.sat.python.cp_model import IntVar
+
+Place = tuple[str, tuple[int, ...]]  # a pitch, and neighbouring zones of it
+
+
+MOST_STEPS = 500  # to deal an evening out neatly
+
+
+class Shape(NamedTuple):
+    """What of a slot matters to the ground: when it is, and the places it could have."""
+
+    date: dt.date
+    start: int
+    end: int
+    places: tuple[Place, ...]
+
+
+class Use(NamedTuple):
+    """A literal that takes zones of a pitch on a date from one minute to another; `who`: of uses that go together."""
+
+    date: dt.date
+    start: int
+    end: int
+    pitch: str
+    zones: tuple[int, ...]
+    who: object
+    literal: IntVar
 
 
 class Ground:
-    """Which slots stand in for others. `counted` False: every slot for itself, as if there were no such thing."""
+    """Which slots of a club stand in for others. `shared` False: every slot for itself.
 
-    def __init__(self, club: Club, counted: bool) -> None:
+    `coarse`: pitches that differ in their quality alone are of one kind.
+    """
+
+    def __init__(self, club: Club, shared: bool, coarse: bool = False) -> None:
         self._club = club
         crossed = {pitch.id for pitch in club.pitches if pitch.lies_on is not None}
         crossed |= {pitch.lies_on for pitch in club.pitches if pitch.lies_on is not None}
-        self._between = club.set_up + club.pack_up + club.gap
-        self._counted = {pitch.id for pitch in club.pitches if counted and pitch.id not in crossed}
-        self._runs: dict[tuple[str, Slot], list[Run]] = {}
+        leave_out = {"id": "", "quality": None} if coarse else {"id": ""}
+        self._kinds = {pitch.id: pitch.model_copy(update=leave_out) for pitch in club.pitches}
+        self._crossed, self._shared = crossed, shared
+        self._places: dict[tuple[str, Slot], list[Place]] = {}
         self._stand_in: dict[tuple[str, Slot], Slot] = {}
-        self._left: dict[str, list[Slot]] = {}
-        self._keeps_pitches = False
-
-    def is_counted(self, pitch: str) -> bool:
-        """Whether the zones of a pitch are dealt out afterwards."""
-        return pitch in self._counted
+        self._alike: dict[Shape, list[tuple[str, IntVar]]] = {}
+        self._has: dict[Shape, list[tuple[Place, IntVar]]] = {}
 
     def stand_ins(self, session: str, slots: Sequence[Slot]) -> list[Slot]:
-        """The slots that are left of a session's once the first run of zones stands in for every other."""
-        first: dict[tuple[dt.date, int, str], Slot] = {}
-        left = []
+        """The slots that are left of a session's once the first of a kind and a start stands in for every other."""
+        first: dict[object, Slot] = {}
         for slot in slots:
-            key = (slot.date, slot.start, slot.pitch)
-            if slot.pitch in self._counted and key in first:
-                self._runs[session, first[key]].append(slot.zones)
-            else:
-                first[key] = slot
-                self._runs[session, slot] = [slot.zones]
-                left.append(slot)
-            self._stand_in[session, slot] = first[key] if slot.pitch in self._counted else slot
-        self._left[session] = left
-        return left
+            alike = self._shared and slot.pitch not in self._crossed
+            key = (slot.date, slot.start, self._kinds[slot.pitch]) if alike else slot
+            stands = first.setdefault(key, slot)
+            self._stand_in[session, slot] = stands
+            self._places.setdefault((session, stands), []).append((slot.pitch, slot.zones))
+        return list(first.values())
 
     def stand_in(self, session: str, slot: Slot) -> Slot:
         """The slot that stands in for this one; itself where none does."""
         return self._stand_in.get((session, slot), slot)
 
-    def runs(self, session: str, slot: Slot) -> tuple[Run, ...]:
-        """The runs of zones that a slot stands for, from zone 1 up."""
-        return tuple(self._runs.get((session, slot), [slot.zones]))
+    def pitches(self, session: str, slot: Slot) -> set[str]:
+        """The pitches of all slots that a slot stands in for."""
+        return {pitch for pitch, _ in self._places[session, slot]}
 
-    def dealt(self, plan: WeekPlan) -> tuple[WeekPlan, tuple[Evening, ...]]:
-        """The plan with zones dealt out, and the evenings on which that could not be done, in order.
+    def _shape(self, session: str, slot: Slot) -> Shape:
+        return Shape(slot.date, slot.start, slot.end, tuple(self._places[session, slot]))
 
-        Where zones alone will not do, sessions change pitches with others of that evening at the same site.
+    # in the model
+
+    def make(self, model: cp_model.CpModel, at: Mapping[str, Mapping[Slot, IntVar]]) -> None:
+        """Literals for who has which place, from those for the slots of each session."""
+        for session, of in at.items():
+            for slot, literal in of.items():
+                self._alike.setdefault(self._shape(session, slot), []).append((session, literal))
+        for shape, who in self._alike.items():
+            if len(shape.places) > 1:
+                number = len(self._has)
+                has = [(place, model.new_bool_var(f"has[{number}|{place}]")) for place in shape.places]
+                taken, there = [literal for _, literal in has], [literal for _, literal in who]
+                model.add(cp_model.LinearExpr.sum(there) == cp_model.LinearExpr.sum(taken))
+                self._has[shape] = has
+
+    def uses(self) -> Iterator[Use]:
+        """Every literal that takes ground."""
+        for shape, who in self._alike.items():
+            when = shape[:3]
+            for (pitch, zones), literal in self._has.get(shape, ()):
+                yield Use(*when, pitch, zones, literal.index, literal)
+            if shape not in self._has:
+                for session, literal in who:
+                    yield Use(*when, *shape.places[0], session, literal)
+
+    # whole plans
+
+    def dealt(self, held: Mapping[str, Slot], value: Callable[[IntVar], int]) -> dict[str, Slot]:
+        """Where sessions are held that have these stand-ins in a solved model.
+
+        The first places come first, where that is soon found.
         """
-        evenings: dict[Evening, list[PlannedSession]] = {}
-        for planned in plan.sessions:
-            evenings.setdefault((planned.date, planned.pitch), []).append(planned)
-        places: dict[str, Place] = {}
-        crowded = []
-        for evening, sessions in sorted(evenings.items()):
-            found = self._deal(sessions) if evening[1] in self._counted else {}
-            if found is None:
-                crowded.append(evening)
-            else:
-                places.update({session: (evening[1], zones) for session, zones in found.items()})
-        evenings_at = dict.fromkeys((date, self._club.pitch(pitch).site) for date, pitch in crowded)
-        for date, site in () if self._keeps_pitches else evenings_at:
-            anew = self._redealt(plan, date, site)
-            if anew is not None:
-                places.update(anew)
-                crowded = [one for one in crowded if (one[0], self._club.pitch(one[1]).site) != (date, site)]
-        moved = []
-        for one in plan.sessions:
-            pitch, zones = places.get(one.session, (one.pitch, one.zones))
-            moved.append(one.model_copy(update={"pitch": pitch, "zones": zones}))
-        moved.sort(key=lambda one: (one.date, one.start, one.pitch, one.zones))
-        return plan.model_copy(update={"sessions": tuple(moved)}), tuple(crowded)
+        if not self._has:
+            return dict(held)
+        left = {shape: [place for place, literal in has if value(literal)] for shape, has in self._has.items()}
+        found = dict(held)
+        for session, slot in held.items():
+            places = left.get(self._shape(session, slot))
+            if places:
+                pitch, zones = places.pop(0)
+                found[session] = slot._replace(pitch=pitch, zones=zones)
+        evenings: dict[tuple[dt.date, str], list[str]] = {}
+        for session, slot in sorted(held.items(), key=lambda item: (item[1].start, -len(item[1].zones))):
+            evenings.setdefault((slot.date, slot.site), []).append(session)
+        for sessions in evenings.values():
+            neat = self._neat([self._shape(session, held[session]) for session in sessions])
+            for session, (pitch, zones) in zip(sessions, neat or (), strict=neat is not None):
+                found[session] = held[session]._replace(pitch=pitch, zones=zones)
+        return found
 
-    def keep_pitches(self) -> None:
-        """Deal out zones alone from here on."""
-        self._keeps_pitches = True
+    def _neat(self, shapes: Sequence[Shape]) -> list[Place] | None:
+        """The first place in order for each session of an evening, by start; None where that is not soon found.
 
-    def _redealt(self, plan: WeekPlan, date: dt.date, site: str) -> dict[str, Place] | None:
-        """Pitches and zones of an evening at a site dealt out anew; None where that was not found."""
-        from scheduler.booking.redeal import redealt
-
-        here = [pitch for pitch in self._counted if self._club.pitch(pitch).site == site]
-        sessions = [one for one in plan.sessions if one.date == date and one.pitch in here]
-        places = {
-            one.session: [
-                (slot.pitch, run)
-                for slot in self._left[one.session]
-                if (slot.date, slot.start) == (date, one.start) and slot.pitch in here
-                for run in self.runs(one.session, slot)
-            ]
-            for one in sessions
-        }
-        return redealt(sessions, places, self._between)
-
-    def _deal(self, sessions: Iterable[PlannedSession]) -> dict[str, Run] | None:
-        """A run for every session of one evening on one pitch, none used twice; None where there is no such deal.
-
-        Depth first in order of start, the lowest zones first; after many steps the evening counts as crowded.
+        Depth first: where nothing is left for a session, the one before it takes its next place.
         """
-        ordered = sorted(sessions, key=lambda one: (one.start, -len(one.zones), one.session))
-        choices = [self.runs(one.session, self.stand_in(one.session, slot_of(self._club, one))) for one in ordered]
-        earlier = [
-            [j for j in range(i) if ordered[j].end + self._between > ordered[i].start] for i in range(len(ordered))
-        ]  # fmt: skip
+        between = self._club.set_up + self._club.pack_up + self._club.gap
         chosen: list[int] = []
-        at, steps = 0, 0
-        while len(chosen) < len(ordered) and steps < MOST_STEPS:
-            steps += 1
-            index = len(chosen)
-            taken = {zone for j in earlier[index] for zone in choices[j][chosen[j]]}
-            fit = next((n for n in range(at, len(choices[index])) if not taken & set(choices[index][n])), None)
-            if fit is not None:
-                chosen.append(fit)
+        at = 0
+        for _ in range(MOST_STEPS):
+            if len(chosen) == len(shapes):
+                return [shape.places[number] for shape, number in zip(shapes, chosen, strict=True)]
+            shape = shapes[len(chosen)]
+            taken = {
+                (pitch, zone)
+                for earlier, number in zip(shapes, chosen, strict=False)
+                if earlier.end + between > shape.start
+                for pitch, zones in (earlier.places[number],)
+                for zone in zones
+            }
+            free = (
+                number
+                for number, (pitch, zones) in enumerate(shape.places[at:], start=at)
+                if all((pitch, zone) not in taken for zone in zones)
+            )
+            number = next(free, None)
+            if number is not None:
+                chosen.append(number)
                 at = 0
             elif chosen:
                 at = chosen.pop() + 1
             else:
                 return None
-        if len(chosen) < len(ordered):
-            return None
-        return {one.session: choices[i][chosen[i]] for i, one in enumerate(ordered)}
+        return None
+
+    def values(self, plan: WeekPlan) -> Iterator[tuple[IntVar, int]]:
+        """Each literal of a place with its value in a plan."""
+        taken = set()
+        for planned in plan.sessions:
+            slot = slot_of(self._club, planned)
+            stands = self.stand_in(planned.session, slot)
+            if (planned.session, stands) in self._places:
+                taken.add((self._shape(planned.session, stands), (slot.pitch, slot.zones)))
+        for shape, has in self._has.items():
+            for place, literal in has:
+                yield literal, int((shape, place) in taken)
 
 
 def most_at_once(club: Club, site: str, needs: Mapping[str, int]) -> int:

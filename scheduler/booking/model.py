@@ -8,14 +8,14 @@ variables (which slots a rule excludes by itself, whom it might send home), then
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from scheduler.booking.adults import Adults
 from scheduler.booking.apart import keep_apart_by_moments, keep_apart_by_order
 from scheduler.booking.children import Children
-from scheduler.booking.ground import Evening, Ground, most_at_once
+from scheduler.booking.ground import Ground, Use, most_at_once
 from scheduler.booking.slots import Slot
 from scheduler.booking.squads import Squad
 from scheduler.booking.times import Times
@@ -52,9 +52,10 @@ class BookingModel(Times):
     a child may be left out. `outsiders`: adults of other teams may help. `certain_only`: nobody is left out but those
     who must miss something whatever the slots. `widened`: sessions with every choice of adults and children all the
     same. `earlier`: the plan few changes count from. `relaxed`: one slot stands in for all runs of zones at one start
-    on one pitch, and rows that hardly ever bind wait until a plan breaks them; every plan must go through `mended`
-    (never with `earlier`). `like`: a model of the same club, not switchable, that rules have narrowed; they need not
-    do so again. `slots`: the only ones that each session may have.
+    on pitches of one kind, and rows that hardly ever bind wait until a plan breaks them; every plan must go through
+    `mended` (never with `earlier`). `coarse`: relaxed, and it knows nothing of the quality of pitches. `like`: a model
+    of the same club, not switchable, that rules have narrowed; they need not do so again. `slots`: the only ones that
+    each session may have, and fewer than that model's.
     """
 
     def __init__(
@@ -70,19 +71,21 @@ class BookingModel(Times):
         earlier: WeekPlan | None = None,
         wishes: bool = True,
         relaxed: bool = False,
+        coarse: bool = False,
         like: BookingModel | None = None,
         slots: Mapping[str, list[Slot]] | None = None,
     ) -> None:
-        super().__init__(club, slots if like is None else like.narrowed)
+        super().__init__(club, like.narrowed if like is not None and slots is None else slots)
         self.earlier, self.switchable = earlier, switchable
         self.switches = Switches(self.model)
         self.penalties: list[Penalty] = []
         self.wishes = wishes
         self._may_cancel = may_cancel
         self.relaxed = relaxed and not switchable and earlier is None
-        self.ground = Ground(club, self.relaxed)
+        self.coarse = coarse and self.relaxed
+        self.partly: set[str] = set()  # wishes of which a coarse model knows only a part
+        self.ground = Ground(club, self.relaxed, self.coarse)
         self.room_is_counted = False
-        self._crowded: Callable[[Evening], None] | None = None
         self._apart: dict[tuple[str, str, bool], IntVar] = {}
         self._checks: list[Callable[[WeekPlan], WeekPlan | None]] = []
         self._excluded: list[tuple[IntVar, str, list[Slot]]] = []
@@ -163,6 +166,7 @@ class BookingModel(Times):
                 self._cancelled[session] = self.model.new_bool_var(f"cancelled[{session}]")
                 literals.append(self._cancelled[session])
             self.model.add(sum(literals) == 1)
+        self.ground.make(self.model, self._x)
         for on, session, slots in self._excluded:
             self.at_most(on, [self._x[session][slot] for slot in slots], 0)
         self.children.make()
@@ -178,9 +182,9 @@ class BookingModel(Times):
             for session, slots in short.items():
                 self._slots[session] = [slot for slot in self._slots[session] if slot not in slots]
 
-    def when_crowded(self, post: Callable[[Evening], None]) -> None:
-        """What to post for an evening on a pitch whose zones must be looked at one by one after all."""
-        self._crowded = post
+    def uses(self) -> Iterator[Use]:
+        """Every literal that takes zones of a pitch from one minute to another."""
+        return self.ground.uses()
 
     def when_read(self, check: Callable[[WeekPlan], WeekPlan | None]) -> None:
         """A check of every plan of a relaxed model: it posts the rows that the plan breaks and gives None.
@@ -192,15 +196,11 @@ class BookingModel(Times):
 
     def mended(self, plan: WeekPlan) -> WeekPlan | None:
         """The plan with its zones dealt out; None where it breaks rows that had waited and are posted now."""
-        dealt, crowded = self.ground.dealt(plan)
-        for evening in crowded:
-            if self._crowded is not None:
-                self._crowded(evening)
-        lawful: WeekPlan | None = dealt
+        lawful: WeekPlan | None = plan
         for check in self._checks:
-            found = check(dealt if lawful is None else lawful)
+            found = check(plan if lawful is None else lawful)
             lawful = None if lawful is None else found
-        return None if crowded else lawful
+        return lawful
 
     def apart(self, one: str, other: str, with_travel: bool) -> IntVar:
         """A literal that, where 1, keeps two sessions apart in time (and leaves minutes to get from site to site)."""
@@ -278,12 +278,6 @@ class BookingModel(Times):
         if same is not None:
             same += same_times(self, plan) if then else []
             self.model.add(cp_model.LinearExpr.sum(same) <= len(same) - 1)
-
-    def is_crowded(self, solver: Solved) -> bool:
-        """Whether the zones of a solution of a relaxed model cannot be dealt out."""
-        from scheduler.booking.whole import bookings
-
-        return self.relaxed and bool(self.ground.dealt(bookings(self, solver))[1])
 
     def read(self, solver: Solved) -> WeekPlan:
         """The plan of a solved model, sessions without blocks, in order of date, start, pitch and zones."""

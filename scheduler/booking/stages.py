@@ -222,38 +222,22 @@ class Stages:
         if part is not None:
             solver.parameters.random_seed += part.tries
         self._tell(stage)
-        watch = Watch(self._booking, stage, weight, self._tell)
         solver.keeps_best = True
-        status = str(solver.solve(model, watch).name)
+        status = str(solver.solve(model, Watch(stage, weight, self._tell)).name)
         self.stopped = self.stopped or solver.stopped
         self.left -= float(solver.response_proto.deterministic_time)
         if status == "INFEASIBLE" and part is None:
             self.infeasible = self.plan is None
         if status not in ("OPTIMAL", "FEASIBLE"):
             return solver, status, True
-        lawful = self._take(Solution(list(solver.response_proto.solution)), cost)
-        if not lawful and watch.last is not None:
-            self._take(watch.last, cost)
-        return solver, status, lawful
+        return solver, status, self._take(Solution(list(solver.response_proto.solution)))
 
-    def _take(self, found: Solution, cost: Linear = 0) -> bool:
-        """Go on from a solution, unless its plan breaks rows that had waited; whether it is lawful.
-
-        Nor where other pitches than in the solution would make it dearer in this wish or one before: no pitch changes
-        from then on.
-        """
-        from scheduler.booking.whole import same_slots
-
-        booking, read = self._booking, self._booking.read(found)
-        plan = booking.mended(read)
-        said = found if plan is None or same_slots(booking, plan, read) else self._said(plan)
+    def _take(self, found: Solution) -> bool:
+        """Go on from a solution, unless its plan breaks rows that had waited; whether it is lawful."""
+        plan = self._booking.mended(self._booking.read(found))
         if plan is None:
             return False
-        if said is None or said.value(cost) > found.value(cost):
-            booking.ground.keep_pitches()
-            booking.mended(read)
-            return False
-        self.plan, self._found = plan, said
+        self.plan, self._found = plan, found
         return True
 
     def _said(self, plan: WeekPlan) -> Solution | None:

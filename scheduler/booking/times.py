@@ -48,11 +48,12 @@ class Times:
 
     def allowed_but(self, out: Container[int]) -> Callable[[str, Slot], bool]:
         """A test of slots: those of a session but the ones whose literals, by their index, are out."""
-        left = {
-            session: {(slot.date, slot.start, slot.pitch) for slot, literal in of.items() if literal.index not in out}
-            for session, of in self._x.items()
-        }
-        return lambda session, slot: (slot.date, slot.start, slot.pitch) in left[session]
+
+        def allowed(session: str, slot: Slot) -> bool:
+            literal = self.at(session, slot)
+            return literal is not None and literal.index not in out
+
+        return allowed
 
     def where(self, session: str, test: Callable[[Slot], bool]) -> list[IntVar]:
         """The literals of the slots for which the test holds; at most one of them is 1."""
@@ -61,6 +62,14 @@ class Times:
     def is_where(self, session: str, test: Callable[[Slot], bool]) -> Linear:
         """One literal for all slots for which the test holds (0 where there are none), made once."""
         return self._one_of(session, tuple(i for i, slot in enumerate(self._slots[session]) if test(slot)))
+
+    def may_be_where(self, session: str, test: Callable[[Slot], bool]) -> bool:
+        """Whether the test holds for any slot of a session, those that others stand in for included."""
+        return any(
+            test(slot._replace(pitch=pitch))
+            for slot in self._slots[session]
+            for pitch in self.ground.pitches(session, slot)
+        )
 
     def _one_of(self, session: str, indexes: tuple[int, ...]) -> Linear:
         slots, key = self._slots[session], (session, indexes)

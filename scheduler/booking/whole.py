@@ -46,20 +46,7 @@ def _slots(model: BookingModel, solver: Solved) -> dict[str, Slot]:
             if literal is not None and solver.value(literal):
                 found[ask.id] = slot
                 break
-    return found
-
-
-def bookings(model: BookingModel, solver: Solved) -> WeekPlan:
-    """Only when and where sessions are held in a solved model: nobody is there yet."""
-    club = model.club
-    planned = tuple(planned_at(club.session(session), slot) for session, slot in _slots(model, solver).items())
-    return WeekPlan(club=club.name, week=club.week, timezone=club.timezone, sessions=planned)
-
-
-def same_slots(model: BookingModel, plan: WeekPlan, other: WeekPlan) -> bool:
-    """Whether all sessions of a plan are in the slots that another has them in, as far as a model tells these apart."""
-    slots = [{one.session: slot_of(model.club, one) for one in of.sessions} for of in (plan, other)]
-    return all(model.at(session, slot) is model.at(session, slots[1][session]) for session, slot in slots[0].items())
+    return model.ground.dealt(found, solver.value)
 
 
 def _ways(model: BookingModel, solver: Solved) -> dict[str, Way]:
@@ -152,6 +139,7 @@ def values(model: BookingModel, plan: WeekPlan) -> list[tuple[IntVar, int]] | No
         if planned is not None and not set(planned.coaches) <= set(adults):
             return None
         found += [(z, int(planned is not None and coach in planned.coaches)) for coach, z in adults.items()]
+    found += model.ground.values(plan)
     for squad in model.squads():
         taken = _attendance(model, plan, squad)
         if taken is None:

@@ -13,6 +13,7 @@ from constraints import RULES
 from constraints.pitch_bookings import PitchBookings
 from scheduler.booking import bounded, first
 from scheduler.booking.book import book
+from scheduler.booking.branching import Proposal
 from scheduler.booking.build import build_booking, narrowed_booking
 from scheduler.booking.climb import Climb
 from scheduler.booking.draft.claims import claims_of
@@ -218,6 +219,7 @@ def test_ctrl_c_part_by_part_keeps_a_lawful_week(monkeypatch: pytest.MonkeyPatch
     club = a_town(12, 0.9, 4, 2).club
     monkeypatch.setattr(first, "LARGE", 0)
     monkeypatch.setattr(bounded, "MANY", 0)
+    monkeypatch.setattr(bounded, "proposal", lambda model, seconds: Proposal(None, 0.001, False))
     usual, calls = Nearby.rebooked, list[set[str]]()
 
     def interrupted(

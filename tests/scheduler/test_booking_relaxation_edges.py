@@ -30,7 +30,7 @@ def test_whatever_the_prices_of_rows_the_bound_is_true(scale: float, monkeypatch
         def by_lot(*_: object, random: Random = random) -> tuple[Any, int, bool]:
             odd = (0.0, float("nan"), float("inf"), -float("inf"))
             prices = [random.uniform(-scale, scale) if random.random() < 0.9 else random.choice(odd) for _ in range(99)]
-            return np.array(prices[: len(relaxation._low)]), 1, False  # noqa: SLF001, B023
+            return np.array(prices[: relaxation._rows.lengths.size]), 1, False  # noqa: SLF001, B023
 
         monkeypatch.setattr(relaxation, "_solved", by_lot)
         least = relaxation.least(small.cost, TIME)

@@ -104,7 +104,6 @@ def on_rows(club: Club, seconds: float) -> Timed:
     watch, done = Stopwatch(), Timed()
     for narrowed in LADDER:
         booking = build_booking(club, RULES, relaxed=True, **narrowed)
-        booking.ground.keep_pitches()  # the plan is to be that of the values
         order_twins(booking)
         stages = Stages(booking, seconds, silent)
         if narrowed and not stages.assume_least():

@@ -1,0 +1,68 @@
+"""A plan that a model of a booking allows, by HiGHS' branch and bound: cuts make large relaxations nearly whole.
+
+What it finds is a proposal: it is read as a plan and then said in the model itself, where every row is looked at in
+whole numbers. That it finds none shows nothing.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+import highspy
+import numpy as np
+
+from scheduler.booking.rows import Rows, Silent
+from scheduler.stopping import Ears
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from scheduler.booking.model import Linear
+    from scheduler.solver import cp_model
+
+A_LOOK = 1e-6  # reproducible seconds between two looks of HiGHS at whether to stop, for each number in the rows
+TO_BEGIN = 8  # as much as so many looks, before the first
+AN_ITERATION = 1.5e-9  # reproducible seconds for each number in the rows; known only at the end
+OPTIONS: dict[str, str | int | float | bool] = {"threads": 1, "parallel": "off", "mip_max_improving_sols": 1}
+
+
+class Proposal(NamedTuple):
+    """The value of each variable, None where no plan was found; reproducible seconds; whether Ctrl-C came."""
+
+    values: Sequence[int] | None
+    work: float
+    stopped: bool
+
+
+def proposal(model: cp_model.CpModel, cost: Linear, seconds: float) -> Proposal:
+    """A solution of the linear rows of a model, those that hang on one literal included, the first that is found.
+
+    It is looked for where a cost is low.
+    """
+    rows = Rows(model)
+    rows.read_on()
+    lower, upper = rows.bounds()
+    numbers = max(1, rows.numbers(lower, upper))
+    problem = rows.problem(lower, upper, rows.hanging(lower, upper))
+    problem.col_cost_ = rows.weights(cost, len(lower))[0].astype(float)
+    problem.integrality_ = [highspy.HighsVarType.kInteger] * len(lower)
+    highs = Silent()  # type: ignore[no-untyped-call]
+    for name, value in OPTIONS.items():
+        highs.setOptionValue(name, value)
+    highs.passModel(problem)
+    looks = 0
+
+    with Ears(lambda: None) as ears:
+
+        def look(event: highspy.HighsCallbackEvent) -> None:
+            nonlocal looks
+            looks += 1
+            event.interrupt(ears.told or (looks + TO_BEGIN) * A_LOOK * numbers > seconds)
+
+        highs.cbMipInterrupt.subscribe(look)
+        highs.run()
+    found = highs.getInfo()
+    work = ((looks + TO_BEGIN) * A_LOOK + max(0, found.simplex_iteration_count) * AN_ITERATION) * numbers
+    if ears.told or found.primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:
+        return Proposal(None, work, ears.told)
+    return Proposal([int(value) for value in np.rint(highs.getSolution().col_value)], work, False)

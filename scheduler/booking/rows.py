@@ -1,0 +1,160 @@
+"""The rows of a booking model as HiGHS takes them, as many as the model has by now."""
+
+from __future__ import annotations
+
+from array import array
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import highspy
+import numpy as np
+
+from scheduler.solver import cp_model
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from scheduler.booking.model import Linear
+
+    Whole = NDArray[np.int64]
+
+ENDLESS = 1 << 60  # a side of a row that CP-SAT does not bound lies beyond
+
+
+class Silent(highspy.Highs):
+    """HiGHS without a word on the screen; by itself it says its name as soon as it listens."""
+
+    def enableCallbacks(self) -> None:  # noqa: N802 (its own name)
+        """Listen, and say nothing."""
+        self.setOptionValue("output_flag", False)
+        super().enableCallbacks()  # type: ignore[no-untyped-call]
+
+
+class Row(NamedTuple):
+    """Variables and their factors, and the least and the most that they come to."""
+
+    variables: list[int]
+    factors: list[int]
+    low: int
+    high: int
+
+
+class Rows:
+    """The linear rows of a model that hold whatever happens; those that hang on literals come with `hanging`."""
+
+    def __init__(self, model: cp_model.CpModel) -> None:
+        self.model = model
+        self._read = 0
+        self._starts, self._index, self._value = array("q", [0]), array("i"), array("q")
+        self._low, self._high = array("q"), array("q")
+        self._hanging: list[Any] = []
+
+    def read_on(self) -> None:
+        """Read what the model has more of by now."""
+        constraints = self.model.proto.constraints
+        for number in range(self._read, len(constraints)):
+            row = constraints[number]
+            if not row.has_linear():
+                continue
+            if len(row.enforcement_literal):
+                self._hanging.append(row)
+                continue
+            linear = row.linear
+            domain = list(linear.domain)
+            self._index.extend(linear.vars)
+            self._value.extend(linear.coeffs)
+            self._starts.append(len(self._index))
+            self._low.append(domain[0])
+            self._high.append(domain[-1])
+        self._read = len(constraints)
+
+    def bounds(self) -> tuple[Whole, Whole]:
+        """The least and the greatest value of each variable by now."""
+        domains = [variable.domain for variable in self.model.proto.variables]
+        lower = np.fromiter((domain[0] for domain in domains), np.int64, len(domains))
+        return lower, np.fromiter((domain[len(domain) - 1] for domain in domains), np.int64, len(domains))
+
+    @property
+    def index(self) -> NDArray[np.int32]:
+        """The variables in the rows, row after row."""
+        return np.frombuffer(self._index, np.int32)
+
+    @property
+    def value(self) -> Whole:
+        """Their factors."""
+        return np.frombuffer(self._value, np.int64)
+
+    @property
+    def starts(self) -> Whole:
+        """Where in these each row begins, and the end."""
+        return np.frombuffer(self._starts, np.int64)
+
+    @property
+    def lengths(self) -> Whole:
+        """How many variables each row has."""
+        starts = self.starts
+        lengths: Whole = starts[1:] - starts[:-1]
+        return lengths
+
+    @property
+    def sides(self) -> tuple[Whole, Whole]:
+        """The least and the most that each row comes to."""
+        return np.frombuffer(self._low, np.int64), np.frombuffer(self._high, np.int64)
+
+    def numbers(self, lower: Whole, upper: Whole) -> int:
+        """How many numbers there are in the rows, those of settled variables left out."""
+        return int(np.count_nonzero((upper > lower)[self.index]))
+
+    def weights(self, cost: Linear, variables: int) -> tuple[Whole, int]:
+        """The factor of each variable in a cost, and what it comes to without any."""
+        weights = np.zeros(variables, np.int64)
+        flat = cp_model.FlatIntExpr(cp_model.LinearExpr.sum([cost]))
+        for variable, factor in zip(flat.vars, flat.coeffs, strict=True):
+            weights[variable.index] += factor
+        return weights, int(flat.offset)
+
+    def hanging(self, lower: Whole, upper: Whole) -> list[Row]:
+        """Rows that hang on one literal, said without it: where it is 0 they are so wide that they always hold."""
+        return [row for found in self._hanging for row in _wide(found, lower, upper)]
+
+    def problem(self, lower: Whole, upper: Whole, more: list[Row]) -> highspy.HighsLp:
+        """The rows and some more of them with bounds of the variables, without a cost."""
+        problem = highspy.HighsLp()
+        problem.num_col_, problem.num_row_ = len(lower), len(self._low) + len(more)
+        problem.col_cost_ = np.zeros(len(lower))
+        problem.col_lower_, problem.col_upper_ = lower.astype(float), upper.astype(float)
+        low, high = (
+            np.concatenate([side, np.fromiter(ends, np.int64, len(more))]).astype(float)
+            for side, ends in zip(self.sides, ((row.low for row in more), (row.high for row in more)), strict=True)
+        )
+        problem.row_lower_ = np.where(low < -ENDLESS, -highspy.kHighsInf, low)
+        problem.row_upper_ = np.where(high > ENDLESS, highspy.kHighsInf, high)
+        lengths = np.cumsum([self._starts[-1], *(len(row.variables) for row in more)])
+        problem.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
+        problem.a_matrix_.start_ = np.concatenate([self.starts, lengths[1:]])
+        index = [self.index, *(np.array(row.variables, np.int32) for row in more)]
+        value = [self.value, *(np.array(row.factors, np.int64) for row in more)]
+        problem.a_matrix_.index_, problem.a_matrix_.value_ = np.concatenate(index), np.concatenate(value).astype(float)
+        return problem
+
+
+def _wide(row: Any, lower: Whole, upper: Whole) -> list[Row]:
+    """One row for each side of a row that binds; none where it hangs on several literals."""
+    literals, linear = list(row.enforcement_literal), row.linear
+    if len(literals) > 1:
+        return []
+    index, value, domain = list(linear.vars), list(linear.coeffs), list(linear.domain)
+    on = literals[0]
+    variable = on if on >= 0 else -on - 1
+    ends = [(factor * int(lower[one]), factor * int(upper[one])) for one, factor in zip(index, value, strict=True)]
+    found = []
+    for bound, sign, far in (
+        (domain[0], 1, sum(map(min, ends))),
+        (domain[-1], -1, sum(map(max, ends))),
+    ):
+        slack = sign * (bound - far)  # how far beyond the side the row could lie
+        if slack <= 0:
+            continue
+        factor, wide = (-sign * slack, far) if on >= 0 else (sign * slack, bound)
+        low, high = (wide, ENDLESS * 2) if sign > 0 else (-ENDLESS * 2, wide)
+        found.append(Row([*index, variable], [*value, factor], low, high))
+    return found
