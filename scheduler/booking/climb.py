@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
-from scheduler.booking.build import Small, build_booking, hold_and_forbid
+from scheduler.booking.build import Small, build_booking, hold_and_forbid, narrowed_booking
+from scheduler.booking.knots import MINUTES, Knots
 from scheduler.booking.proofs import proof_of
 from scheduler.booking.stages import Stages
 from scheduler.booking.twins import order_twins
@@ -60,6 +61,7 @@ class Climb:
         self._hold, self._forbidden, self._may_cancel, self._earlier = hold, forbidden, may_cancel, earlier
         self._narrowed = narrowed
         self._too_small: list[Small] = []  # models shown to hold no week
+        self._knots: Knots | None = None
 
     def run(
         self, limit: float, start: WeekPlan | None = None, *, tidy: bool = True, nearer: Nearer | None = None
@@ -76,10 +78,11 @@ class Climb:
             return self.kept(start, 0.0, True)
 
     def _run(self, limit: float, start: WeekPlan | None, tidy: bool, nearer: Nearer | None) -> Climbed:
-        left = limit
+        knots = self.knots(limit)
+        left = limit - knots.spent
         for small in (one for one in LADDER if one not in self._too_small):
-            stages = self._stages(self._model(small), left, tidy, nearer)
-            if small and not stages.assume_least():
+            stages = self._stages(self._model(small, knots), left, tidy, nearer)
+            if small and not stages.assume_least(knots.known):
                 self._too_small.append(small)
                 continue
             begun = start is not None and stages.start_from(start)
@@ -88,7 +91,7 @@ class Climb:
             stages.run()
             stages.left = left = stages.left + spare
             if spare and nearer is not None and stages.plan is not None and not (stages.finished or stages.stopped):
-                stages = self._once_more(small, stages, tidy, nearer)
+                stages = self._once_more(small, stages, knots, tidy, nearer)
                 left = stages.left
             if stages.infeasible and small:
                 self._too_small.append(small)
@@ -99,11 +102,22 @@ class Climb:
         proofs = tuple(stages.proofs)
         return Climbed(stages.plan, proofs, stages.finished, stages.stopped, stages.infeasible, left)
 
-    def _once_more(self, small: Small, stages: Stages, tidy: bool, nearer: Nearer) -> Stages:
+    def knots(self, limit: float) -> Knots:
+        """What children lose beyond counting, worked out once; nothing where changes come first, which may cost more.
+
+        `limit`: of the whole search; what they took of it is `spent`.
+        """
+        if self._knots is None:
+            if self._narrowed is None:
+                self._narrowed = narrowed_booking(self._club, self._rules)
+            self._knots = Knots(self._narrowed, self._rules, 0.0 if self._earlier else limit)
+        return self._knots
+
+    def _once_more(self, small: Small, stages: Stages, knots: Knots, tidy: bool, nearer: Nearer) -> Stages:
         """A small model that could not say the first week, from the better one that it has found meanwhile."""
         assert stages.plan is not None
-        again = self._stages(self._model(small), stages.left, tidy, nearer)
-        if not (again.assume_least() and again.start_from(stages.plan)):
+        again = self._stages(self._model(small, knots), stages.left, tidy, nearer)
+        if not (again.assume_least(knots.known) and again.start_from(stages.plan)):
             return stages
         again.run()
         return again
@@ -128,11 +142,14 @@ class Climb:
         on = [rule for rule in self._rules if is_booking_rule(rule) and not rule.firm and rule.off(self._club) is None]
         return {rule.name for rule in on} | set(STOOD_DOWN)
 
-    def _model(self, small: Small) -> BookingModel:
+    def _model(self, small: Small, knots: Knots) -> BookingModel:
+        wide: Small = {**small, "widened": knots.sessions} if small else small
         model = build_booking(
             self._club, self._rules, may_cancel=self._may_cancel, earlier=self._earlier, relaxed=not self._hold,
-            like=self._narrowed, **small,
+            like=self._narrowed, **wide,
         )  # fmt: skip
+        for knot in knots.known if not self._may_cancel else ():
+            model.model.add(knot.cost(model, MINUTES) >= knot.minutes)
         hold_and_forbid(model, self._hold, self._forbidden)
         if model.relaxed:
             order_twins(model)

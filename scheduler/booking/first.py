@@ -10,6 +10,7 @@ from scheduler.booking.nearby import Nearby
 from scheduler.booking.slots import Slot
 from scheduler.booking.stages import Stages
 from scheduler.booking.twins import in_order
+from scheduler.booking.untie import untied
 from scheduler.club.club import Club
 from scheduler.contract import Rule
 from scheduler.plan.plan import WeekPlan
@@ -49,7 +50,15 @@ def book_large(
     start = first_week(club, rules, slots, limit, on_progress) if size >= LARGE else None
     if start is None or again:
         return climb.run(limit, start)
-    nearby = Nearby(club, rules, slots)
+    try:
+        knots = climb.knots(limit)
+    except KeyboardInterrupt:
+        return climb.kept(start, 0.0, True)
+    nearby = Nearby(club, rules, slots, knots.sessions)
+    start, spent, stopped = untied(nearby, club, rules, start, knots, PARTS * limit, on_progress)
+    if stopped:
+        return climb.kept(start, limit - spent, True)
+    limit -= spent
     if size >= TOO_MANY:
         better, left, stopped = nearby.improved(start, limit, on_progress)
         return climb.kept(better, left, stopped)

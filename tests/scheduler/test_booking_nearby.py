@@ -35,7 +35,7 @@ def test_sessions_that_do_not_change_keep_their_adults(monkeypatch: pytest.Monke
     monkeypatch.setattr(nearby, "_keep_adults", noted)
     near = Nearby(club, RULES, lawful_slots(club))
     near.rebooked(booked.plan, {"T001"})
-    others = {session for session in near._part({"T001"}) if club.session(session).teams != ("T001",)}  # noqa: SLF001
+    others = {session for session in near._part({"T001"}, booked.plan) if club.session(session).teams != ("T001",)}  # noqa: SLF001
     assert set(kept) == others
     assert others
     planned = booked.plan.by_session[min(others)]

@@ -237,7 +237,7 @@ def test_a_part_of_a_club_knows_all_about_its_own_sessions(shared: int) -> None:
     plan, near = found.plan, Nearby(club, RULES, lawful_slots(club))
     seen = 0
     for team in club.teams:
-        part = near._part({team.id})  # noqa: SLF001
+        part = near._part({team.id}, plan)  # noqa: SLF001
         small = near._club_of(part, plan)  # noqa: SLF001
         mine = plan.model_copy(update={"sessions": tuple(one for one in plan.sessions if one.session in part)})
         assert breaches(small, mine) == []

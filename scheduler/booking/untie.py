@@ -1,0 +1,49 @@
+"""A first week in which children lose no more than they must: knot by knot their teams and others book anew."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from scheduler.booking.knots import ADULTS, CHILDREN, MINUTES, Knot, Knots
+from scheduler.booking.nearby import OVERHEAD, Nearby
+from scheduler.booking.twins import in_order
+from scheduler.booking.unmet import unmet_of
+from scheduler.club.club import Club
+from scheduler.club.part import part_of
+from scheduler.contract import Rule
+from scheduler.plan.plan import WeekPlan
+from scheduler.progress import Report
+
+TRIES = 12  # for each knot
+
+
+def untied(
+    nearby: Nearby, club: Club, rules: Sequence[Rule], plan: WeekPlan, knots: Knots, limit: float, tell: Report
+) -> tuple[WeekPlan, float, bool]:
+    """The plan with less lost where that was found, the reproducible seconds spent, and whether Ctrl-C came."""
+    lawful, spent, wishes = plan, 0.0, [rule for rule in rules if not rule.firm]
+    try:
+        for knot in (*knots.known, *knots.plain):
+            for _ in range(TRIES):
+                if spent >= limit or paid(club, wishes, plan, knot) <= (knot.minutes, knot.children, knot.adults):
+                    break
+                tell("children in more than one team")
+                teams = nearby.teams_about(plan, knot.sessions)
+                found, took = nearby.rebooked(plan, teams)
+                spent += took + OVERHEAD * len(knot.sessions)
+                plan = plan if found is None else in_order(club, found)
+    except KeyboardInterrupt:
+        return lawful, spent, True
+    return (plan if plan is lawful or nearby.is_lawful(plan) else lawful), spent, False
+
+
+def paid(club: Club, wishes: Sequence[Rule], plan: WeekPlan, knot: Knot) -> tuple[float, float, float]:
+    """Minutes and children stood down in a knot, and its adults of other teams or leaders who are missing."""
+    mine = plan.model_copy(update={"sessions": tuple(one for one in plan.sessions if one.session in knot.sessions)})
+    small = part_of(club, knot.sessions, {coach for one in mine.sessions for coach in one.coaches})
+    found = dict.fromkeys((MINUTES, CHILDREN, ADULTS), 0.0)
+    for row in (row for row in unmet_of(small, mine, wishes) if row.wish in found):
+        here = knot.staffed if row.wish == ADULTS else knot.players
+        who = [name for name in row.about if small.has("player", name)] or row.about[:1]
+        found[row.wish] += row.by * sum(name in here for name in who) / len(who)
+    return found[MINUTES], found[CHILDREN], found[ADULTS]
