@@ -79,7 +79,7 @@ class Climb:
 
     def _run(self, limit: float, start: WeekPlan | None, tidy: bool, nearer: Nearer | None) -> Climbed:
         knots = self.knots(limit)
-        left = limit - knots.spent
+        left = limit - knots.bill()
         for small in (one for one in LADDER if one not in self._too_small):
             stages = self._stages(self._model(small, knots), left, tidy, nearer)
             if small and not stages.assume_least(knots.known):
@@ -102,10 +102,30 @@ class Climb:
         proofs = tuple(stages.proofs)
         return Climbed(stages.plan, proofs, stages.finished, stages.stopped, stages.infeasible, left)
 
+    def afresh(self, limit: float, start: WeekPlan) -> Climbed:
+        """The smallest model asked from nothing, as of a small club: finished, or the better of its week and another.
+
+        Nothing is shown of the other models.
+        """
+        try:
+            knots, small = self.knots(limit), LADDER[0]
+            stages = Stages(self._model(small, knots), limit - knots.bill(), self._tell)
+            if not stages.assume_least(knots.known):
+                return self.kept(start, stages.left, False)
+            stages.run()
+        except KeyboardInterrupt:  # between two solves
+            return self.kept(start, 0.0, True)
+        if stages.infeasible:
+            self._too_small.append(small)
+        if stages.plan is None or not stages.finished and self._paid(start) <= self._paid(stages.plan):
+            return self.kept(start, stages.left, stages.stopped)
+        proofs = tuple(stages.proofs)
+        return Climbed(stages.plan, proofs, stages.finished, stages.stopped, False, stages.left)
+
     def knots(self, limit: float) -> Knots:
         """What children lose beyond counting, worked out once; nothing where changes come first, which may cost more.
 
-        `limit`: of the whole search; what they took of it is `spent`.
+        `limit`: of the whole search, which pays for them.
         """
         if self._knots is None:
             if self._narrowed is None:
@@ -131,11 +151,15 @@ class Climb:
 
     def kept(self, plan: WeekPlan, left: float, stopped: bool) -> Climbed:
         """A lawful week as it is, nothing shown of it but what is not paid for at all."""
-        paid = dict.fromkeys((wish for wish in BOOKING_ORDER if wish in self._wishes()), 0.0)
-        for row in unmet_of(self._club, plan, self._rules):
-            paid[row.wish] += row.by
+        wishes = self._wishes()
+        paid = {wish: value for wish, value in zip(BOOKING_ORDER, self._paid(plan), strict=True) if wish in wishes}
         proofs = tuple(proof_of(wish, value, 0, not value) for wish, value in paid.items())
         return Climbed(plan, proofs, all(proof.proved for proof in proofs), stopped, False, left)
+
+    def _paid(self, plan: WeekPlan) -> list[float]:
+        """What a week pays for each wish, in their order."""
+        unmet = unmet_of(self._club, plan, self._rules)
+        return [sum((row.by for row in unmet if row.wish == wish), 0.0) for wish in BOOKING_ORDER]
 
     def _wishes(self) -> set[str]:
         """The names of the wishes about bookings that are on."""

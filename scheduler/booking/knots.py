@@ -7,7 +7,7 @@ counted in two knots, nor are the adults of a session, so that what they come to
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from math import ceil
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -19,6 +19,7 @@ from scheduler.solving import make_solver
 
 if TYPE_CHECKING:
     from scheduler.booking.model import BookingModel, Linear
+    from scheduler.booking.slots import Slot
     from scheduler.booking.squads import Squad
 
 MINUTES, CHILDREN, ADULTS = "fewest minutes stood down", "fewest children stood down", "own coaches first"
@@ -57,16 +58,18 @@ class Knot(NamedTuple):
 
 
 class Knots:
-    """The knots of a club. `spent`: reproducible seconds that they took.
+    """The knots of a club. `spent`: reproducible seconds that they took and are not paid for.
 
-    `known`: those of which counting does not say all. `plain`: the others, with what counting says.
+    `known`: those of which counting does not say all. `plain`: the others, with what counting says. `rules`: without
+    the wishes that come after those about people.
     """
 
     def __init__(self, narrowed: BookingModel, rules: Sequence[Rule], limit: float) -> None:
         later = set(BOOKING_ORDER) - {ADULTS}
-        self._narrowed, self._rules = narrowed, [rule for rule in rules if rule.name not in later]
+        self._narrowed, self.rules = narrowed, [rule for rule in rules if rule.name not in later]
         self.spent = 0.0
         self.known, self.plain = list[Knot](), list[Knot]()
+        self._models: dict[tuple[str, ...], BookingModel] = {}
         for sessions in tied(narrowed):
             if self.spent < SHARE * limit:
                 self._look_at(sessions)
@@ -75,6 +78,11 @@ class Knots:
     def sessions(self) -> frozenset[str]:
         """The sessions of all of them."""
         return frozenset(session for knot in self.known for session in knot.sessions)
+
+    def bill(self) -> float:
+        """The reproducible seconds spent, to be paid once."""
+        spent, self.spent = self.spent, 0.0
+        return spent
 
     def _look_at(self, sessions: tuple[str, ...]) -> None:
         children = self._narrowed.children
@@ -96,7 +104,9 @@ class Knots:
         if self._is_reached(counted, model):
             self.plain.append(counted)
         else:
-            self.known.append(self._solved(knot))
+            model = self._model(sessions, helped=True)
+            self.known.append(self._solved(knot, model))
+        self._models[sessions] = model
 
     def _is_reached(self, knot: Knot, model: BookingModel) -> bool:
         """Whether a model has a week in which no more is paid here than counting says."""
@@ -104,9 +114,8 @@ class Knots:
             model.model.add(knot.cost(model, wish) <= least)
         return self._least(model, 0)[1] in ("OPTIMAL", "FEASIBLE")
 
-    def _solved(self, knot: Knot) -> Knot:
-        """The knot with what it pays at least, as far as that is found in time."""
-        model = self._model(knot.sessions, helped=True)
+    def _solved(self, knot: Knot, model: BookingModel) -> Knot:
+        """The knot with what it pays at least, as far as that is found in time; the model keeps to that."""
         for wish, field in ((MINUTES, "minutes"), (CHILDREN, "children"), (ADULTS, "adults")):
             cost = knot.cost(model, wish)
             least, status = self._least(model, cost)
@@ -115,6 +124,27 @@ class Knots:
                 break
             model.model.add(cost <= least)
         return knot
+
+    def cheapest(self, knot: Knot, prices: Mapping[str, Mapping[Slot, int]]) -> dict[str, Slot]:
+        """The slots of a week in which a knot pays no more than it must, at the lowest price in all; none if not found.
+
+        `prices`: of the slots of each of its sessions.
+        """
+        model, cheap = self._models[knot.sessions], dict[int, "tuple[str, Slot]"]()
+        for session in knot.sessions:
+            for slot in sorted(prices[session], key=prices[session].__getitem__):
+                literal = model.at(session, slot)
+                if literal is not None:
+                    cheap.setdefault(literal.index, (session, slot))
+        literals = [model.at(*choice) for choice in cheap.values()]
+        cost = [prices[session][slot] for session, slot in cheap.values()]
+        model.model.minimize(cp_model.LinearExpr.weighted_sum(literals, cost))
+        solver = make_solver(A_SOLVE, probing=0)
+        status = str(solver.solve(model.model).name)
+        self.spent += float(solver.response_proto.deterministic_time)
+        if status not in ("OPTIMAL", "FEASIBLE"):
+            return {}
+        return dict(cheap[at] for at in cheap if solver.response_proto.solution[at])
 
     def _model(self, sessions: tuple[str, ...], *, helped: bool) -> BookingModel:
         """The model of these sessions alone; `helped`: by everybody, with every choice of who comes.
@@ -128,7 +158,7 @@ class Knots:
         small = small.model_copy(update={"blank": small.blank | {FIRST_AID}})
         self.spent += OVERHEAD * len(sessions)
         return build_booking(
-            small, self._rules, outsiders=helped, certain_only=not helped, relaxed=True,
+            small, self.rules, outsiders=helped, certain_only=not helped, relaxed=True,
             slots={session: self._narrowed.narrowed[session] for session in sessions},
         )  # fmt: skip
 

@@ -154,10 +154,25 @@ class Nearby:
         others = sorted(set(others) - chosen)
         return chosen | set(self._random.sample(others, min(self._size - 1, len(others))))
 
-    def teams_about(self, plan: WeekPlan, sessions: Sequence[str]) -> set[str]:
-        """The teams of some sessions and of whoever has an adult in common, and some on ground that these could use."""
+    def teams_about(self, plan: WeekPlan, sessions: Sequence[str], moving: Container[str], others: int) -> set[str]:
+        """The teams of some sessions and of whoever has an adult in common, of those moving, and so many by lot."""
         near = self._with(set(sessions), self._adults_in(plan))
-        return {team for one in near for team in self._club.session(one).teams} | self._teams(plan, list(sessions))
+        teams = {team for one in plan.sessions if one.session in near or one.session in moving for team in one.teams}
+        left = sorted(team.id for team in self._club.teams if team.id not in teams)
+        return teams | set(self._random.sample(left, min(len(left), others)))
+
+    def in_the_way(self, plan: WeekPlan, session: str) -> dict[Slot, set[str]]:
+        """For each slot of a session who else is on that ground."""
+        one = self._claims.wanted[self._number[session]]
+        on = np.zeros(self._claims.cells, dtype=np.int64)
+        for planned in plan.sessions:
+            if planned.session != session:
+                on[self._ground(planned)] = self._number[planned.session] + 1
+        on[-1] = 0
+        there = [
+            {self._claims.wanted[number - 1].session for number in set(row) - {0}} for row in on[one.minds].tolist()
+        ]
+        return dict(zip(one.slots, there, strict=True))
 
     def _holders(self, plan: WeekPlan, cells: Numbers) -> list[str]:
         """The sessions that are on any of some ground."""
@@ -172,9 +187,17 @@ class Nearby:
         return row
 
     def rebooked(
-        self, plan: WeekPlan, teams: set[str], allowed: Allowed | None = None
+        self,
+        plan: WeekPlan,
+        teams: set[str],
+        allowed: Allowed | None = None,
+        rules: Sequence[Rule] = (),
+        limit: float = A_SOLVE,
     ) -> tuple[WeekPlan | None, float]:
-        """The plan with some teams' sessions booked anew, where that is no worse; and the solver's seconds."""
+        """The plan with some teams' sessions booked anew, where that is no worse; and the solver's seconds.
+
+        `rules`: instead of all; no wish but theirs is looked after.
+        """
         from scheduler.booking.build import build_booking
         from scheduler.booking.stages import Stages
 
@@ -195,19 +218,19 @@ class Nearby:
             for planned in old.sessions
         }
         helped = self._helped | {one.session for one in old.sessions if self._lent(one)}
-        model = build_booking(small, self._rules, outsiders=False, widened=helped, slots=slots, relaxed=True)
+        model = build_booking(small, rules or self._rules, outsiders=False, widened=helped, slots=slots, relaxed=True)
         for planned in old.sessions:
             if planned.session in changing:
                 self._keep_away(model, planned, plan, part)
             else:
                 _keep_adults(model, planned)
-        stages = Stages(model, A_SOLVE, tidy=False)
+        stages = Stages(model, limit, tidy=False)
         if not stages.start_from(old):
-            return None, A_SOLVE - stages.left
+            return None, limit - stages.left
         stages.run()
         if stages.stopped:
             raise KeyboardInterrupt
-        new, spent = stages.plan, A_SOLVE - stages.left
+        new, spent = stages.plan, limit - stages.left
         if new is None or new.sessions == old.sessions:
             return None, spent
         held = {one.session: one for one in new.sessions if one.session in changing}

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Mapping, Sequence
 
 from scheduler.booking.knots import ADULTS, CHILDREN, MINUTES, Knot, Knots
-from scheduler.booking.nearby import OVERHEAD, Nearby
+from scheduler.booking.nearby import LEAST_TEAMS, OVERHEAD, Nearby
 from scheduler.booking.twins import in_order
 from scheduler.booking.unmet import unmet_of
 from scheduler.club.club import Club
@@ -14,7 +15,8 @@ from scheduler.contract import Rule
 from scheduler.plan.plan import WeekPlan
 from scheduler.progress import Report
 
-TRIES = 12  # for each knot
+A_SOLVE = 0.5  # reproducible seconds for teams that book anew
+TRIES = 12  # for each knot, in turn
 
 
 def untied(
@@ -22,19 +24,34 @@ def untied(
 ) -> tuple[WeekPlan, float, bool]:
     """The plan with less lost where that was found, the reproducible seconds spent, and whether Ctrl-C came."""
     lawful, spent, wishes = plan, 0.0, [rule for rule in rules if not rule.firm]
+    heavy = Counter[str]()  # sessions that were asked to make room, by how often
     try:
-        for knot in (*knots.known, *knots.plain):
-            for _ in range(TRIES):
+        for tries in range(TRIES):
+            for knot in (*knots.known, *knots.plain):
                 if spent >= limit or paid(club, wishes, plan, knot) <= (knot.minutes, knot.children, knot.adults):
-                    break
+                    continue
                 tell("children in more than one team")
-                teams = nearby.teams_about(plan, knot.sessions)
-                found, took = nearby.rebooked(plan, teams)
-                spent += took + OVERHEAD * len(knot.sessions)
+                moving = _moving(nearby, knots, knot, plan, heavy)
+                heavy.update(moving)
+                teams = nearby.teams_about(plan, knot.sessions, moving, LEAST_TEAMS + tries)
+                found, took = nearby.rebooked(plan, teams, rules=knots.rules, limit=A_SOLVE)
+                spent += took + knots.bill() + OVERHEAD * len(knot.sessions)
                 plan = plan if found is None else in_order(club, found)
     except KeyboardInterrupt:
         return lawful, spent, True
     return (plan if plan is lawful or nearby.is_lawful(plan) else lawful), spent, False
+
+
+def _moving(nearby: Nearby, knots: Knots, knot: Knot, plan: WeekPlan, heavy: Mapping[str, int]) -> set[str]:
+    """Who is in the way of the least that a knot can pay: as few as there can be, and rather others than the heavy."""
+    there = {session: nearby.in_the_way(plan, session) for session in knot.sessions}
+    prices = {
+        session: {slot: sum(1 + heavy[other] for other in others - set(knot.sessions)) for slot, others in of.items()}
+        for session, of in there.items()
+    }
+    slots = knots.cheapest(knot, prices)
+    moving = {other for session, slot in slots.items() for other in there[session][slot]}
+    return moving - set(knot.sessions)
 
 
 def paid(club: Club, wishes: Sequence[Rule], plan: WeekPlan, knot: Knot) -> tuple[float, float, float]:

@@ -10,16 +10,16 @@ from constraints import RULES
 from scheduler.booking import climb
 from scheduler.booking.book import book
 from scheduler.booking.build import build_booking, narrowed_booking
-from scheduler.booking.climb import Climb
 from scheduler.booking.knots import ADULTS, CHILDREN, MINUTES, Knots, least_paid, tied
 from scheduler.booking.model import BookingModel
 from scheduler.club.club import Club
+from scheduler.club.places import Opening
+from scheduler.club.when import Span
 from scheduler.outcome import Booked
-from scheduler.progress import silent
 from scheduler.solver import cp_model
 from scheduler.solving import make_solver
+from tests.clubs import a_club, an_age_row
 from tests.speed.clubs import a_town
-from tests.towns import a_town as a_tangled_town
 
 LIMIT = 60.0
 PEOPLE = (MINUTES, CHILDREN, ADULTS)
@@ -135,10 +135,12 @@ class _NoKnots:
 
     known = plain = ()
     sessions = frozenset[str]()
-    spent = 0.0
 
     def __init__(self, *about: object) -> None:
         """Whatever the club."""
+
+    def bill(self) -> float:
+        return 0.0
 
 
 @pytest.mark.parametrize("name", CLUBS)
@@ -154,3 +156,20 @@ def test_weeks_are_as_good_as_the_whole_model_finds_without(name: str, monkeypat
         assert found.proven
         figures.append({proof.measure: proof.value for proof in found.plan.proofs if proof.value})
     assert figures[0] == figures[1]
+
+
+def test_what_a_knot_loses_is_not_asked_of_weeks_with_a_session_cancelled() -> None:
+    """Three places for four sessions, a child in all four who may come to three: one is cancelled, and nothing lost."""
+    club = a_club(teams=2, sessions=2, ages=(an_age_row(sessions_a_week=3),))
+    opening = Opening(days=frozenset({0, 2, 4}), span=Span(17 * 60, 18 * 60 + 15))
+    pitches = tuple(pitch.model_copy(update={"openings": (opening,)}) for pitch in club.pitches)
+    child, *others = club.players
+    players = (child.model_copy(update={"also_plays_for": (club.teams[1].id,)}), *others)
+    club = club.model_copy(update={"pitches": pitches, "players": players})
+    assert [knot.minutes for knot in knots_in(club).known] == [75]
+    found = book(club, RULES, may_cancel=True)
+    assert isinstance(found, Booked)
+    assert len(found.plan.sessions) == 3
+    assert found.proven
+    assert {proof.measure: proof.value for proof in found.plan.proofs if proof.value}["sessions cancelled"] == 1
+    assert all(proof.value == 0 for proof in found.plan.proofs if proof.measure in (MINUTES, CHILDREN))
