@@ -5,10 +5,13 @@ from __future__ import annotations
 import datetime as dt
 from itertools import product
 from random import Random
+from typing import Any
 
 import pytest
 
 from constraints import RULES
+from constraints.kit import Kit
+from scheduler.booking import first
 from scheduler.booking.adults import Adults
 from scheduler.booking.book import book
 from scheduler.booking.bounded import Bounded
@@ -131,6 +134,46 @@ def test_two_adults_who_are_enough_without_the_first_aider_do_not_train_alone() 
     assert isinstance(found, Booked)
     assert breaches(club, found.plan) == []
     assert [one.date.weekday() for one in found.plan.sessions] == [1]
+
+
+# kit that is counted by who comes
+
+
+def with_so_many(club: Club, item: str, count: int) -> Club:
+    kit = (row.model_copy(update={"count": count}) if row.item == item else row for row in club.kit)
+    return club.model_copy(update={"kit": tuple(kit)})
+
+
+@pytest.mark.parametrize("large", [False, True])
+@pytest.mark.parametrize(
+    ("zones", "item", "count"), [(3, "bib", 16), (3, "bib", 22), (4, "bib", 22), (4, "ball size 4", 37)]
+)
+def test_kit_that_waits_for_a_plan_that_is_short_changes_no_figure(
+    zones: int, item: str, count: int, large: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Children may stay away for want of kit; whoever does not wait counts them all from the start."""
+    club = with_so_many(a_town(6, 0.9, zones, 1, shared=2).club, item, count)
+    if large:
+        monkeypatch.setattr(first, "LARGE_WITH_KNOTS", 0)
+        monkeypatch.setattr(first, "MIDDLE", 0)
+    post = Kit._post_item  # noqa: SLF001
+
+    def noted(self: Kit, *about: Any, counted: bool) -> bool:
+        posted.append(counted)
+        return post(self, *about, counted=counted or at_once)
+
+    figures = []
+    for at_once in (False, True):
+        posted = list[bool]()
+        monkeypatch.setattr(Kit, "_post_item", noted)
+        found = book(club, RULES, explain=False)
+        assert any(posted) or at_once
+        if isinstance(found, Booked):
+            assert found.proven
+            assert breaches(club, found.plan) == []
+        figures.append(paid(club, found.plan) if isinstance(found, Booked) else None)
+    assert figures[0] == figures[1]
+    assert (figures[0] is None) == (count == 16)
 
 
 # other pitches of an evening
