@@ -71,6 +71,19 @@ def test_adults_are_lent_where_they_are_needed_nowhere_else(untied_towns: dict[s
         assert breaches(club, found) == []
 
 
+def test_nobody_is_lent_who_may_be_needed_elsewhere() -> None:
+    """However many teams book anew, and whatever session may be helped."""
+    club, week, _, _ = parts_of(TOWNS["quarters"])
+    near = Nearby(club, RULES, narrowed_booking(club, RULES).narrowed, frozenset(week.by_session))
+    lent = 0
+    for number in range(0, len(club.teams) - 1, 2):
+        found, _ = near.rebooked(week, {team.id for team in club.teams[number : number + 2]})
+        if found is not None:
+            assert breaches(club, found) == []
+            lent += sum(len(near._lent(one)) for one in found.sessions)  # noqa: SLF001
+    assert lent
+
+
 def test_ctrl_c_keeps_the_week_as_it_was(monkeypatch: pytest.MonkeyPatch) -> None:
     club, week, knots, near = parts_of(TOWNS["thirds"])
 
