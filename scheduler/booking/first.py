@@ -6,6 +6,7 @@ from collections.abc import Container, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from scheduler.booking.climb import Climb, Climbed
+from scheduler.booking.knots import tied
 from scheduler.booking.nearby import Nearby
 from scheduler.booking.slots import Slot
 from scheduler.booking.stages import Stages
@@ -50,11 +51,14 @@ def book_large(
     `again`: some weeks are forbidden, which the search part by part knows nothing of.
     """
     size, slots = starts_of(narrowed), narrowed.narrowed
-    knots = climb.knots(limit)
-    large = LARGE_WITH_KNOTS if knots.known or knots.plain else LARGE
+    large = LARGE_WITH_KNOTS if tied(narrowed) else LARGE
     start = first_week(club, rules, slots, limit, on_progress) if size >= large else None
     if start is None or again:
         return climb.run(limit, start)
+    try:
+        knots = climb.knots(limit)
+    except KeyboardInterrupt:
+        return climb.kept(start, 0.0, True)
     nearby, left = Nearby(club, rules, slots, knots.sessions), limit
     if size < MIDDLE:
         done = climb.afresh(AFRESH * limit, start)

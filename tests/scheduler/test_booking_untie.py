@@ -8,6 +8,7 @@ from constraints import RULES
 from scheduler.booking import first, untie
 from scheduler.booking.book import book
 from scheduler.booking.build import narrowed_booking
+from scheduler.booking.climb import Climb
 from scheduler.booking.knots import Knots
 from scheduler.booking.nearby import Nearby
 from scheduler.booking.twins import in_order
@@ -58,7 +59,7 @@ def test_less_is_lost_and_never_less_than_a_knot_must(name: str, untied_towns: d
 
 def test_adults_are_lent_where_they_are_needed_nowhere_else(untied_towns: dict[str, WeekPlan]) -> None:
     """And weeks with adults lent are made better part by part like any other, the lent ones with their own teams."""
-    club, _, _, near = parts_of(TOWNS["quarters"])
+    club, _, knots, near = parts_of(TOWNS["quarters"])
     plan = untied_towns["quarters"]
     lent = {one.session: near._lent(one) for one in plan.sessions if near._lent(one)}  # noqa: SLF001
     assert lent
@@ -66,9 +67,11 @@ def test_adults_are_lent_where_they_are_needed_nowhere_else(untied_towns: dict[s
         teams = set(club.session(session).teams)
         own = {ask.id for ask in club.sessions if coaches & set(club.own_coaches(ask.id))}
         assert own <= near._part(teams, plan)  # noqa: SLF001
-        found, _ = near.rebooked(plan, teams | {"T000"})
-        assert found is not None
-        assert breaches(club, found) == []
+        for helped in (knots.sessions, frozenset[str]()):
+            near = Nearby(club, RULES, narrowed_booking(club, RULES).narrowed, helped)
+            found, _ = near.rebooked(plan, teams | {"T000"})
+            assert found is not None
+            assert breaches(club, found) == []
 
 
 def test_nobody_is_lent_who_may_be_needed_elsewhere() -> None:
@@ -92,6 +95,23 @@ def test_ctrl_c_keeps_the_week_as_it_was(monkeypatch: pytest.MonkeyPatch) -> Non
 
     monkeypatch.setattr(Nearby, "rebooked", pressed)
     assert untied(near, club, RULES, week, knots, 10.0, silent)[::2] == (week, True)
+
+
+@pytest.mark.parametrize("when", ["knots", "_model"])
+def test_ctrl_c_before_anything_is_solved_keeps_the_first_week(when: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """While knots are looked at, or the smallest model is made."""
+    monkeypatch.setattr(first, "LARGE_WITH_KNOTS", 0)
+
+    def pressed(*about: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(Climb, when, pressed)
+    club = TOWNS["thirds"].club
+    found = book(club, RULES)
+    assert isinstance(found, Booked)
+    assert found.stopped
+    assert not found.proven
+    assert breaches(club, found.plan) == []
 
 
 def test_out_of_time_nothing_is_tried() -> None:
