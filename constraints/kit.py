@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from scheduler.booking.model import BookingModel, Linear
     from scheduler.booking.slots import Moment
 
+    Waiting = dict[tuple[str, str], list[str]]  # items and sites with the sessions that use them there
+
 
 def _row_of(club: Club, session: str) -> AgeRow | None:
     """The age row of the youngest team of a session: under 14 are 13 years old at most."""
@@ -65,7 +67,12 @@ class Kit:
     # the booking
 
     def post(self, club: Club, model: BookingModel) -> None:
-        """At every start of a block, whatever is in use then adds up to the count at most."""
+        """At every start of a block, whatever is in use then adds up to the count at most.
+
+        Who comes hardly ever decides, so a relaxed model counts those alone who come whatever happens, until a plan is
+        short.
+        """
+        waiting: Waiting = {}
         for item in _items(club):
             using = [ask.id for ask in club.sessions if any(self._most(club, model, ask.id, b, item) for b in
                      timeline(club, ask.id))]  # fmt: skip
@@ -73,8 +80,22 @@ class Kit:
                 count = min(count_at(club, site.id, item, date) for date in club.dates)
                 here = [s for s in using if any(slot.site == site.id for slot in model.slots(s))]
                 peaks = {s: max(self._most(club, model, s, b, item) for b in timeline(club, s)) for s in here}
-                if model.most_at_once(site.id, peaks) > count:
-                    self._post_item(club, model, item, site.id, here)
+                if model.most_at_once(site.id, peaks) <= count:
+                    continue
+                if self._post_item(club, model, item, site.id, here, counted=not model.relaxed):
+                    waiting[item, site.id] = here
+        minded: set[tuple[str, ...]] = set(waiting)
+        if minded:
+            model.when_read(lambda plan: self._post_where_short(club, model, plan, minded, waiting))
+
+    def _post_where_short(
+        self, club: Club, model: BookingModel, plan: WeekPlan, minded: set[tuple[str, ...]], waiting: Waiting
+    ) -> WeekPlan | None:
+        """The plan; None where it is short of something minded, for which those who come are counted from then on."""
+        short = {found.about for found in self.audit(club, plan)} & minded
+        for item, site in [one for one in waiting if one in short]:
+            self._post_item(club, model, item, site, waiting.pop((item, site)), counted=True)
+        return None if short else plan
 
     def _most(self, club: Club, model: BookingModel, session: str, block: BlockTime, item: str) -> int:
         """The most that a block could need: everybody comes."""
@@ -95,8 +116,14 @@ class Kit:
         groups = [-(-number // shared) for number in numbers]
         return tuple(fixed + each * group + pairs * -(-group // 2) for group in groups)
 
-    def _post_item(self, club: Club, model: BookingModel, item: str, site: str, sessions: list[str]) -> None:
-        relief = _Relief(model, item)
+    def _post_item(
+        self, club: Club, model: BookingModel, item: str, site: str, sessions: list[str], *, counted: bool
+    ) -> bool:
+        """The rows of an item at a site; `counted`: by who comes, else by those who come whatever happens.
+
+        Whether that makes a difference and the rows are not all there is to say.
+        """
+        relief, guessed = _Relief(model, item), False
         uses: dict[dt.date, list[_Use]] = {}
         for session in sessions:
             players = sum(squad.size for squad in model.children.squads_in(session))
@@ -105,10 +132,13 @@ class Kit:
                 if table[-1] == 0:
                     continue
                 saved = relief.most(session, table)
+                guessed = guessed or (saved > 0 and not counted)
                 for moment, held in model.moments(session).items():
                     if moment.site == site:
                         first, last = moment.start + block.span.start, moment.start + block.span.end
-                        less = relief.of(session, table, moment, held) if saved else 0
+                        less: Linear = saved * held
+                        if counted and saved:
+                            less = relief.of(session, table, moment, held)
                         uses.setdefault(moment.date, []).append(_Use(first, last, table[-1] * held - less))
         for date, entries in uses.items():
             subject, count = f"{item} at {site}, {day_words(date)}", count_at(club, site, item, date)
@@ -119,6 +149,7 @@ class Kit:
                 if tuple(active) not in seen:
                     seen.add(tuple(active))
                     model.at_most(on, [entries[number].amount for number in active], count)
+        return guessed
 
     # the audit
 

@@ -6,10 +6,12 @@ from collections.abc import Container, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from scheduler.booking.climb import Climb, Climbed
+from scheduler.booking.knots import tied
 from scheduler.booking.nearby import Nearby
 from scheduler.booking.slots import Slot
 from scheduler.booking.stages import Stages
 from scheduler.booking.twins import in_order
+from scheduler.booking.untie import untied
 from scheduler.club.club import Club
 from scheduler.contract import Rule
 from scheduler.plan.plan import WeekPlan
@@ -20,8 +22,11 @@ if TYPE_CHECKING:
     from scheduler.booking.model import BookingModel
 
 LARGE = 3_000  # starts of sessions on pitches from which on a draft comes first: about 25 teams
+LARGE_WITH_KNOTS = 2_000  # the same where children are in more than one team
+MIDDLE = 4_500  # up to which the smallest model is asked from nothing first: about 35 teams
 MANY = 20_000  # from which on more is won part by part than by models of the whole week: about 80 teams
 TOO_MANY = 100_000  # from which on models of the whole week are not worth their time: about 170 teams
+AFRESH = 1 / 3  # of the limit, for the smallest model from nothing
 SHARE = 0.1  # of the limit, at most, to book the draft with every rule
 PARTS, PARTS_OF_MANY = 0.05, 0.15  # of the limit, to make a week better part by part between questions to a model
 
@@ -46,12 +51,27 @@ def book_large(
     `again`: some weeks are forbidden, which the search part by part knows nothing of.
     """
     size, slots = starts_of(narrowed), narrowed.narrowed
-    start = first_week(club, rules, slots, limit, on_progress) if size >= LARGE else None
+    large = LARGE_WITH_KNOTS if tied(narrowed) else LARGE
+    start = first_week(club, rules, slots, limit, on_progress) if size >= large else None
     if start is None or again:
         return climb.run(limit, start)
-    nearby = Nearby(club, rules, slots)
+    try:
+        knots = climb.knots(limit)
+    except KeyboardInterrupt:
+        return climb.kept(start, 0.0, True)
+    nearby, left = Nearby(club, rules, slots, knots.sessions), limit
+    if size < MIDDLE:
+        done = climb.afresh(AFRESH * limit, start)
+        left -= AFRESH * limit - done.left
+        if done.finished or done.stopped or done.plan is None:
+            return done._replace(left=left)
+        start = done.plan
+    start, spent, stopped = untied(nearby, club, rules, start, knots, PARTS * limit, on_progress)
+    left -= spent
+    if stopped:
+        return climb.kept(start, left, True)
     if size >= TOO_MANY:
-        better, left, stopped = nearby.improved(start, limit, on_progress)
+        better, left, stopped = nearby.improved(start, left, on_progress)
         return climb.kept(better, left, stopped)
     share = PARTS if size < MANY else PARTS_OF_MANY
 
@@ -60,7 +80,7 @@ def book_large(
         better, spare, stopped = nearby.improved(plan, parts, on_progress, settled, allowed)
         return better, left - parts + spare, stopped
 
-    return climb.run(limit, start, nearer=nearer)
+    return climb.run(left, start, nearer=nearer)
 
 
 def first_week(

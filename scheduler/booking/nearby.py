@@ -47,10 +47,19 @@ AT_RANDOM = 4  # every so many times the teams are drawn by lot, not by whose wi
 
 
 class Nearby:
-    """Neighbourhoods of one club's plan. `slots`: the slots of each session that no rule excludes by itself."""
+    """Neighbourhoods of one club's plan. `slots`: the slots of each session that no rule excludes by itself.
 
-    def __init__(self, club: Club, rules: Sequence[Rule], slots: Mapping[str, Sequence[Slot]]) -> None:
-        self._club, self._claims = club, claims_of(club, slots, strict=False)
+    `helped`: sessions that adults of other teams may help, if all they are at changes with them.
+    """
+
+    def __init__(
+        self,
+        club: Club,
+        rules: Sequence[Rule],
+        slots: Mapping[str, Sequence[Slot]],
+        helped: frozenset[str] = frozenset(),
+    ) -> None:
+        self._club, self._helped, self._claims = club, helped, claims_of(club, slots, strict=False)
         self._rules = [rule for rule in rules if is_booking_rule(rule) and rule.off(club) is None]
         self._random = Random(SEED)
         self._size = 2 * LEAST_TEAMS
@@ -85,7 +94,7 @@ class Nearby:
                     break
                 teams = self._teams(plan, unhappy if tried % AT_RANDOM else [])
                 found, spent = self.rebooked(plan, teams, allowed)
-                left -= spent + OVERHEAD * len(self._part(teams))
+                left -= spent + OVERHEAD * len(self._part(teams, plan))
                 self._grow(spent)
                 idle += 1
                 if found is not None:
@@ -93,19 +102,20 @@ class Nearby:
                     better, unhappy = self._compared(plan, found, teams, unhappy, settled)
                     plan, idle = found, 0 if better else idle
                 if tried % TRIES_TO_AN_AUDIT == 0 and plan is not lawful:
-                    plan = lawful = plan if self._is_lawful(plan) else lawful
+                    plan = lawful = plan if self.is_lawful(plan) else lawful
                     unhappy = self._unhappy(self._club, plan, settled)[1]
                 on_progress(f"part by part, {so_many(len(unhappy), 'session')} with a wish unmet")
         except KeyboardInterrupt:
             return lawful, left, True
-        return (plan if plan is lawful or self._is_lawful(plan) else lawful), left, False
+        return (plan if plan is lawful or self.is_lawful(plan) else lawful), left, False
 
     def _grow(self, spent: float) -> None:
         """More teams next time where that is soon solved, fewer where it is not."""
         more = 1 if spent < A_SOLVE / 4 else -2 if spent >= A_SOLVE else 0
         self._size = max(LEAST_TEAMS, self._size + more)
 
-    def _is_lawful(self, plan: WeekPlan) -> bool:
+    def is_lawful(self, plan: WeekPlan) -> bool:
+        """Whether the whole plan breaks no rule about bookings."""
         return not any(
             found.severity is Severity.BREACH for rule in self._rules for found in rule.audit(self._club, plan)
         )
@@ -114,7 +124,7 @@ class Nearby:
         self, plan: WeekPlan, new: WeekPlan, teams: set[str], unhappy: list[str], settled: Container[str]
     ) -> tuple[bool, list[str]]:
         """Whether a plan with some teams' sessions booked anew pays less, and the sessions with a wish unmet then."""
-        part = self._part(teams)
+        part = self._part(teams, plan)
         club = self._club_of(part, plan, new)
         (before, _), (after, mine) = (self._unhappy(club, _of(one, part), settled) for one in (plan, new))
         left = {session for session in unhappy if session not in part} | set(mine)
@@ -144,6 +154,26 @@ class Nearby:
         others = sorted(set(others) - chosen)
         return chosen | set(self._random.sample(others, min(self._size - 1, len(others))))
 
+    def teams_about(self, plan: WeekPlan, sessions: Sequence[str], moving: Container[str], others: int) -> set[str]:
+        """The teams of some sessions and of whoever has an adult in common, of those moving, and so many by lot."""
+        near = self._with(set(sessions), self._adults_in(plan))
+        teams = {team for one in plan.sessions if one.session in near or one.session in moving for team in one.teams}
+        left = sorted(team.id for team in self._club.teams if team.id not in teams)
+        return teams | set(self._random.sample(left, min(len(left), others)))
+
+    def in_the_way(self, plan: WeekPlan, session: str) -> dict[Slot, set[str]]:
+        """For each slot of a session who else is on that ground."""
+        one = self._claims.wanted[self._number[session]]
+        on = np.zeros(self._claims.cells, dtype=np.int64)
+        for planned in plan.sessions:
+            if planned.session != session:
+                on[self._ground(planned)] = self._number[planned.session] + 1
+        on[-1] = 0
+        there = [
+            {self._claims.wanted[number - 1].session for number in set(row) - {0}} for row in on[one.minds].tolist()
+        ]
+        return dict(zip(one.slots, there, strict=True))
+
     def _holders(self, plan: WeekPlan, cells: Numbers) -> list[str]:
         """The sessions that are on any of some ground."""
         free = np.zeros(self._claims.cells, dtype=bool)
@@ -157,15 +187,23 @@ class Nearby:
         return row
 
     def rebooked(
-        self, plan: WeekPlan, teams: set[str], allowed: Allowed | None = None
+        self,
+        plan: WeekPlan,
+        teams: set[str],
+        allowed: Allowed | None = None,
+        rules: Sequence[Rule] = (),
+        limit: float = A_SOLVE,
     ) -> tuple[WeekPlan | None, float]:
-        """The plan with some teams' sessions booked anew, where that is no worse; and the solver's seconds."""
+        """The plan with some teams' sessions booked anew, where that is no worse; and the solver's seconds.
+
+        `rules`: instead of all; no wish but theirs is looked after.
+        """
         from scheduler.booking.build import build_booking
         from scheduler.booking.stages import Stages
 
         club, free = self._club, self._free(teams)
         changing = self._with(free, self._members, again=True)
-        part = self._part(teams)
+        part = self._part(teams, plan)
         old = _of(plan, part)
         small = self._club_of(part, plan)
         taken = np.zeros(self._claims.cells, dtype=bool)
@@ -179,17 +217,20 @@ class Nearby:
             else [slot_of(club, planned)]
             for planned in old.sessions
         }
-        model = build_booking(small, self._rules, outsiders=False, slots=slots, relaxed=True)
+        helped = self._helped | {one.session for one in old.sessions if self._lent(one)}
+        model = build_booking(small, rules or self._rules, outsiders=False, widened=helped, slots=slots, relaxed=True)
         for planned in old.sessions:
-            if planned.session not in changing:
+            if planned.session in changing:
+                self._keep_away(model, planned, plan, part)
+            else:
                 _keep_adults(model, planned)
-        stages = Stages(model, A_SOLVE, tidy=False)
+        stages = Stages(model, limit, tidy=False)
         if not stages.start_from(old):
-            return None, A_SOLVE - stages.left
+            return None, limit - stages.left
         stages.run()
         if stages.stopped:
             raise KeyboardInterrupt
-        new, spent = stages.plan, A_SOLVE - stages.left
+        new, spent = stages.plan, limit - stages.left
         if new is None or new.sessions == old.sessions:
             return None, spent
         held = {one.session: one for one in new.sessions if one.session in changing}
@@ -200,10 +241,26 @@ class Nearby:
     def _free(self, teams: set[str]) -> set[str]:
         return {ask.id for ask in self._club.sessions if teams & set(ask.teams)}
 
-    def _part(self, teams: set[str]) -> set[str]:
+    def _part(self, teams: set[str], plan: WeekPlan) -> set[str]:
         """The sessions of some teams and of whoever shares children, adults or families with them."""
         changing = self._with(self._free(teams), self._members, again=True)
-        return self._with(self._with(changing, self._adults), self._families)
+        return self._with(self._with(changing, self._adults_in(plan)), self._families)
+
+    def _adults_in(self, plan: WeekPlan) -> dict[str, set[str]]:
+        """The adults of each session's teams, and those whom a plan has it lent."""
+        return self._adults | {one.session: self._adults[one.session] | self._lent(one) for one in plan.sessions}
+
+    def _lent(self, planned: PlannedSession) -> set[str]:
+        """The adults of other teams at a session."""
+        return set(planned.coaches) - self._adults[planned.session]
+
+    def _keep_away(self, model: BookingModel, planned: PlannedSession, plan: WeekPlan, part: set[str]) -> None:
+        """Nobody helps a session who may be needed in others than the model's, unless it is so already."""
+        busy = {coach for session, own in self._adults.items() if session not in part for coach in own}
+        busy |= {coach for one in plan.sessions if one.session not in part for coach in one.coaches}
+        for coach, literal in model.adults.possible(planned.session).items():
+            if coach in busy and coach not in self._adults[planned.session] and coach not in planned.coaches:
+                model.model.add(literal == 0)
 
     def _club_of(self, part: set[str], *plans: WeekPlan) -> Club:
         """The club of some sessions alone, with the adults they have in some plans."""

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import groupby
 from math import ceil, prod
 from typing import TYPE_CHECKING, NamedTuple
 
+from scheduler.booking.knots import Knot, least_paid
 from scheduler.booking.proofs import proof_of
 from scheduler.booking.tidy import early_starts, what_no_wish_decides
 from scheduler.booking.watch import Watch
@@ -78,32 +80,24 @@ class Stages:
         self._begun = found is not None and self._take(found)
         return self._begun
 
-    def assume_least(self) -> bool:
-        """Demand of who comes what counting alone shows that nobody could better; whether that makes sense here.
+    def assume_least(self, knots: Sequence[Knot] = ()) -> bool:
+        """Demand of who comes what counting and knots show that nobody could better; whether that makes sense here.
 
-        Nobody is stood down for longer than counting demands and nothing is cancelled. Where adults of other teams help
-        only if a session surely has too few of its own, that is all that is paid for: with one thing more, others who
-        help elsewhere might do for the same price and leave better slots.
+        Nobody is stood down for longer than that and nothing is cancelled. Where adults of other teams help only if a
+        session surely has too few of its own, or is in a knot, that is all that is paid for: with one thing more,
+        others who help elsewhere might do for the same price and leave better slots.
         """
-        children, adults = self._booking.children, self._booking.adults
-        if not children.counted or self._terms("few changes"):
+        if not self._booking.children.counted or self._terms("few changes"):
             return False
-        losing = [squad for squad in children.squads if children.least_lost(squad) > 0]
-        least = {
-            "sessions cancelled": 0,
-            "fewest minutes stood down": sum(children.least_lost(squad) for squad in losing),
-            "fewest children stood down": sum(squad.size for squad in losing),
-        }
+        least = {"sessions cancelled": 0, **least_paid(self._booking, knots)}
+        if self._booking.adults.outsiders:
+            del least[LAST_ABOUT_PEOPLE]
         for wish, value in least.items():
             terms = self._terms(wish)
             if terms:
                 self._booking.model.add(cp_model.LinearExpr.sum(terms) <= value)
                 self.proofs.append(proof_of(wish, value, value, True))
             self._done.add(wish)
-        terms = self._terms(LAST_ABOUT_PEOPLE)
-        if terms and not adults.outsiders:
-            lent = sum(adults.least_lent(ask.id) for ask in self._booking.club.sessions)
-            self._booking.model.add(cp_model.LinearExpr.sum(terms) <= lent)
         return True
 
     def run(self) -> None:

@@ -200,6 +200,7 @@ def test_in_whatever_time_every_wish_is_listed_once(
 ) -> None:
     """The plan of a whole booking is called proven only where each of its wishes is."""
     monkeypatch.setattr(first, "LARGE", 0)
+    monkeypatch.setattr(first, "MIDDLE", 0)
     monkeypatch.setattr(bounded, "MANY", 0)
     monkeypatch.setattr(first, "SHARE", 100.0)
     club, true = TOWNS["full quarters"], [proof.measure for proof in usual["full quarters"].proofs]
@@ -230,6 +231,7 @@ def pressed_while_solving(monkeypatch: pytest.MonkeyPatch, number: int) -> list[
 @pytest.mark.parametrize("number", [1, 2, 4])
 def test_ctrl_c_while_the_relaxation_is_solved_keeps_the_plan(number: int, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(first, "LARGE", 0)
+    monkeypatch.setattr(first, "MIDDLE", 0)
     club = TOWNS["full quarters"]
     steps = pressed_while_solving(monkeypatch, number)
     found = book(club, RULES)

@@ -148,7 +148,7 @@ def test_what_the_audit_of_the_whole_refuses_is_given_up(monkeypatch: pytest.Mon
     slots = lawful_slots(club)
     start = first.first_week(club, RULES, slots, 60.0, silent)
     assert start is not None
-    monkeypatch.setattr(Nearby, "_is_lawful", lambda *_: False)
+    monkeypatch.setattr(Nearby, "is_lawful", lambda *_: False)
     assert Nearby(club, RULES, slots).improved(start, 0.5, silent)[0] == start
 
 
@@ -162,6 +162,7 @@ def test_a_start_changes_no_figure(club: Club, many: int, monkeypatch: pytest.Mo
     """The same wishes met as from nothing, each proven, on small clubs taken for large ones and very large ones."""
     usual = book(club, RULES)
     monkeypatch.setattr(first, "LARGE", 0)
+    monkeypatch.setattr(first, "MIDDLE", 0)
     monkeypatch.setattr(bounded, "MANY", many)
     started = book(club, RULES)
     assert isinstance(usual, Booked)
@@ -175,6 +176,7 @@ def test_a_start_changes_no_figure(club: Club, many: int, monkeypatch: pytest.Mo
 def test_beyond_models_of_the_week_only_what_is_not_paid_is_proved(monkeypatch: pytest.MonkeyPatch) -> None:
     club = a_town(12, 0.9, 3, 1).club
     monkeypatch.setattr(first, "LARGE", 0)
+    monkeypatch.setattr(first, "MIDDLE", 0)
     monkeypatch.setattr(first, "TOO_MANY", 0)
     found = book(club, RULES, limit=1.0)
     assert isinstance(found, Booked)
@@ -189,6 +191,7 @@ def test_a_forbidden_week_never_comes_again(shared: int, monkeypatch: pytest.Mon
     """Not as the start either: others are there, or for other minutes."""
     club = a_town(6, 0.9, 3, 1, shared=shared).club
     monkeypatch.setattr(first, "LARGE", 0)
+    monkeypatch.setattr(first, "MIDDLE", 0)
     narrowed = narrowed_booking(club, RULES)
     week = first.first_week(club, RULES, narrowed.narrowed, 60.0, silent)
     assert week is not None
@@ -218,6 +221,7 @@ def test_a_week_that_breaks_a_rule_is_no_start() -> None:
 def test_ctrl_c_part_by_part_keeps_a_lawful_week(monkeypatch: pytest.MonkeyPatch) -> None:
     club = a_town(12, 0.9, 4, 2).club
     monkeypatch.setattr(first, "LARGE", 0)
+    monkeypatch.setattr(first, "MIDDLE", 0)
     monkeypatch.setattr(bounded, "MANY", 0)
     monkeypatch.setattr(bounded, "proposal", lambda model, seconds: Proposal(None, 0.001, False))
     usual, calls = Nearby.rebooked, list[set[str]]()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
 from constraints import RULES
@@ -35,7 +37,7 @@ def test_sessions_that_do_not_change_keep_their_adults(monkeypatch: pytest.Monke
     monkeypatch.setattr(nearby, "_keep_adults", noted)
     near = Nearby(club, RULES, lawful_slots(club))
     near.rebooked(booked.plan, {"T001"})
-    others = {session for session in near._part({"T001"}) if club.session(session).teams != ("T001",)}  # noqa: SLF001
+    others = {session for session in near._part({"T001"}, booked.plan) if club.session(session).teams != ("T001",)}  # noqa: SLF001
     assert set(kept) == others
     assert others
     planned = booked.plan.by_session[min(others)]
@@ -47,3 +49,30 @@ def test_sessions_that_do_not_change_keep_their_adults(monkeypatch: pytest.Monke
             model.model.add(literal == int(coach in coaches))
         found = make_solver(5.0).solve(model.model) in (cp_model.OPTIMAL, cp_model.FEASIBLE)
         assert found == (coaches == planned.coaches)
+
+
+def test_nobody_helps_who_belongs_to_sessions_out_of_sight(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of the adults of a family's other team the one who leads a team far off as well may not, the others may."""
+    club = a_town(8, 0.5, 3, 3).club
+    both = (*club.team("T000").coaches, club.team("T006").coaches[0])
+    teams = (team.model_copy(update={"coaches": both}) if team.id == "T000" else team for team in club.teams)
+    club = club.model_copy(update={"teams": tuple(teams)})
+    booked, keep = book(club, RULES), Nearby._keep_away  # noqa: SLF001
+    assert isinstance(booked, Booked)
+    helpful = dict[str, set[bool]]()
+
+    def noted(near: Nearby, model: BookingModel, planned: PlannedSession, *about: Any) -> None:
+        keep(near, model, planned, *about)
+        for coach in both:
+            literal = model.adults.at(planned.session, coach)
+            assert literal is not None
+            asked = model.model.clone()
+            asked.add(literal == 1)
+            helpful.setdefault(coach, set()).add(make_solver(5.0).solve(asked) in (cp_model.OPTIMAL, cp_model.FEASIBLE))
+
+    monkeypatch.setattr(Nearby, "_keep_away", noted)
+    near = Nearby(club, RULES, lawful_slots(club), frozenset({"T001 1", "T001 2"}))
+    assert "T006 1" not in near._part({"T001"}, booked.plan)  # noqa: SLF001
+    near.rebooked(booked.plan, {"T001"})
+    assert helpful[both[-1]] == {False}
+    assert any(True in helpful[coach] for coach in both[:-1])

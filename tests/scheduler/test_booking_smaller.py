@@ -5,10 +5,13 @@ from __future__ import annotations
 import datetime as dt
 from itertools import product
 from random import Random
+from typing import Any
 
 import pytest
 
 from constraints import RULES
+from constraints.kit import Kit
+from scheduler.booking import first
 from scheduler.booking.adults import Adults
 from scheduler.booking.book import book
 from scheduler.booking.bounded import Bounded
@@ -133,6 +136,53 @@ def test_two_adults_who_are_enough_without_the_first_aider_do_not_train_alone() 
     assert [one.date.weekday() for one in found.plan.sessions] == [1]
 
 
+# kit that is counted by who comes
+
+
+def with_so_many(club: Club, item: str, count: int) -> Club:
+    kit = (row.model_copy(update={"count": count}) if row.item == item else row for row in club.kit)
+    return club.model_copy(update={"kit": tuple(kit)})
+
+
+@pytest.mark.parametrize(
+    ("teams", "zones", "seed", "item", "count", "large"),
+    [
+        (6, 3, 1, "bib", 16, False),
+        (6, 3, 1, "bib", 22, False),
+        (6, 4, 1, "ball size 4", 37, False),
+        (3, 4, 2, "bib", 10, True),
+        (3, 4, 2, "bib", 16, True),
+        (3, 4, 2, "ball size 4", 28, True),
+    ],
+)
+def test_kit_that_waits_for_a_plan_that_is_short_changes_no_figure(
+    teams: int, zones: int, seed: int, item: str, count: int, large: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Children may stay away for want of kit; whoever does not wait counts them all from the start."""
+    club = with_so_many(a_town(teams, 0.9, zones, seed, shared=2).club, item, count)
+    if large:
+        monkeypatch.setattr(first, "LARGE_WITH_KNOTS", 0)
+        monkeypatch.setattr(first, "MIDDLE", 0)
+    post = Kit._post_item  # noqa: SLF001
+
+    def noted(self: Kit, *about: Any, counted: bool) -> bool:
+        posted.append(counted)
+        return post(self, *about, counted=counted or at_once)
+
+    figures = []
+    for at_once in (False, True):
+        posted = list[bool]()
+        monkeypatch.setattr(Kit, "_post_item", noted)
+        found = book(club, RULES, explain=False)
+        assert any(posted) or at_once
+        if isinstance(found, Booked):
+            assert found.proven
+            assert breaches(club, found.plan) == []
+        figures.append(paid(club, found.plan) if isinstance(found, Booked) else None)
+    assert figures[0] == figures[1]
+    assert (figures[0] is None) == ((teams, count) in {(6, 16), (3, 10)})
+
+
 # other pitches of an evening
 
 
@@ -237,7 +287,7 @@ def test_a_part_of_a_club_knows_all_about_its_own_sessions(shared: int) -> None:
     plan, near = found.plan, Nearby(club, RULES, lawful_slots(club))
     seen = 0
     for team in club.teams:
-        part = near._part({team.id})  # noqa: SLF001
+        part = near._part({team.id}, plan)  # noqa: SLF001
         small = near._club_of(part, plan)  # noqa: SLF001
         mine = plan.model_copy(update={"sessions": tuple(one for one in plan.sessions if one.session in part)})
         assert breaches(small, mine) == []

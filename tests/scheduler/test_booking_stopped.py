@@ -20,6 +20,7 @@ from tests.speed.clubs import a_town
 def test_wishes_not_come_to_are_listed_after_ctrl_c_between_two_solves(monkeypatch: pytest.MonkeyPatch) -> None:
     club = a_town(6, 0.9, 4, 2).club
     monkeypatch.setattr(first, "LARGE", 0)
+    monkeypatch.setattr(first, "MIDDLE", 0)
     usual = book(club, RULES)
 
     def interrupted(self: Relaxation, cost: object, seconds: float) -> Least:
@@ -63,6 +64,7 @@ def test_what_a_small_model_finds_that_cannot_say_the_first_week_is_gone_on_from
     usual = book(club, RULES)
     assert isinstance(usual, Booked)
     monkeypatch.setattr(first, "LARGE", 0)
+    monkeypatch.setattr(first, "MIDDLE", 0)
     says, runs = Bounded.start_from, Bounded.run
     started, ran = list[WeekPlan](), list[Bounded]()
 
