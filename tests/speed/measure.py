@@ -67,8 +67,10 @@ def lawful_plans(club: Club, clock: Stopwatch, found: list[tuple[float, WeekPlan
             keep(lawful)
         return lawful
 
-    def put_together(near: Nearby, plan: WeekPlan, teams: set[str], *others: Any) -> tuple[WeekPlan | None, float]:
-        better, spent = rebooked(near, plan, teams, *others)
+    def put_together(
+        near: Nearby, plan: WeekPlan, teams: set[str], *others: Any, **more: Any
+    ) -> tuple[WeekPlan | None, float]:
+        better, spent = rebooked(near, plan, teams, *others, **more)
         keep(better)
         return better, spent
 
