@@ -156,5 +156,7 @@ def _wide(row: Any, lower: Whole, upper: Whole) -> list[Row]:
             continue
         factor, wide = (-sign * slack, far) if on >= 0 else (sign * slack, bound)
         low, high = (wide, ENDLESS * 2) if sign > 0 else (-ENDLESS * 2, wide)
-        found.append(Row([*index, variable], [*value, factor], low, high))
+        factors = dict(zip(index, value, strict=True))
+        factors[variable] = factors.get(variable, 0) + factor  # HiGHS takes no row that names a variable twice
+        found.append(Row(list(factors), list(factors.values()), low, high))
     return found
