@@ -1,26 +1,21 @@
-"""What makes models of bookings smaller changes no answer: slots without staff, first aid, pitches, parts of clubs."""
+"""What makes models of bookings smaller changes no answer: slots without staff, first aid, parts of clubs."""
 
 from __future__ import annotations
 
 import datetime as dt
-from itertools import product
-from random import Random
 from typing import Any
 
 import pytest
 
 from constraints import RULES
 from constraints.kit import Kit
-from scheduler.booking import first
+from scheduler.booking import bounded, first
 from scheduler.booking.adults import Adults
 from scheduler.booking.book import book
 from scheduler.booking.bounded import Bounded
+from scheduler.booking.branching import Proposal
 from scheduler.booking.build import build_booking
-from scheduler.booking.ground import Ground
 from scheduler.booking.nearby import Nearby
-from scheduler.booking.redeal import redealt
-from scheduler.booking.slots import slot_of
-from scheduler.booking.stages import Stages
 from scheduler.booking.twins import in_order
 from scheduler.booking.unmet import unmet_of
 from scheduler.club.club import Club
@@ -28,7 +23,7 @@ from scheduler.club.part import part_of
 from scheduler.club.people import Coach
 from scheduler.club.when import Span
 from scheduler.outcome import Booked
-from scheduler.plan.plan import PlannedSession, WeekPlan
+from scheduler.plan.plan import WeekPlan
 from scheduler.progress import silent
 from scheduler.solving import make_solver
 from tests.clubs import a_club
@@ -183,98 +178,6 @@ def test_kit_that_waits_for_a_plan_that_is_short_changes_no_figure(
     assert (figures[0] is None) == ((teams, count) in {(6, 16), (3, 10)})
 
 
-# other pitches of an evening
-
-
-def an_evening(seed: int) -> tuple[list[PlannedSession], dict[str, list[tuple[str, tuple[int, ...]]]]]:
-    """Four or five sessions on two pitches of two zones, each of which may be on some of them."""
-    random = Random(seed)
-    every = [(pitch, zones) for pitch in ("North", "South") for zones in ((1,), (2,))]
-    sessions, places = [], {}
-    for number in range(random.choice((4, 5))):
-        start = 18 * 60 + 30 * random.randrange(3)
-        name = f"session {number}"
-        places[name] = [place for place in every if random.random() < 0.6] or every[:1]
-        sessions.append(
-            PlannedSession(
-                session=name, teams=(name,), date=dt.date(2026, 9, 7), start=start, end=start + 60,
-                pitch=random.choice(places[name])[0], zones=(1,), coaches=(), players=(),
-            )
-        )  # fmt: skip
-    return sessions, places
-
-
-@pytest.mark.parametrize("between", [0, 30])
-def test_an_evening_is_dealt_out_anew_as_enumeration_does_it(between: int) -> None:
-    """Over every way to place the sessions: whether there is one, and the fewest on another pitch."""
-    answers = set()
-    for seed in range(60):
-        sessions, places = an_evening(seed)
-        best = None
-        for ways in product(*(places[one.session] for one in sessions)):
-            placed = list(zip(sessions, ways, strict=True))
-            clash = any(
-                way == other_way and one.start < other.end + between and other.start < one.end + between
-                for at, (one, way) in enumerate(placed)
-                for other, other_way in placed[:at]
-            )
-            if not clash:
-                moved = sum(way[0] != one.pitch for one, way in placed)
-                best = moved if best is None else min(best, moved)
-        found = redealt(sessions, places, between)
-        assert (found is None) == (best is None)
-        if found is not None:
-            assert sum(found[one.session][0] != one.pitch for one in sessions) == best
-        answers.add(best)
-    assert {None, 0, 1} <= answers
-
-
-def two_pitches(teams: int) -> Club:
-    """So many teams that each need the whole of one of two pitches."""
-    club = a_club(teams=teams, zones=1)
-    north = club.pitches[0]
-    return club.model_copy(update={"pitches": (north, north.model_copy(update={"id": "South"}))})
-
-
-def test_pitches_change_where_zones_alone_will_not_do() -> None:
-    club = two_pitches(2)
-    found = book(club, RULES)
-    assert isinstance(found, Booked)
-    one, other = found.plan.sessions
-    there = {"date": one.date, "start": one.start, "end": one.end, "pitch": one.pitch, "zones": one.zones}
-    plan = found.plan.model_copy(update={"sessions": (one, other.model_copy(update=there))})
-    model = build_booking(club, RULES, relaxed=True)
-    dealt, crowded = model.ground.dealt(plan)
-    assert crowded == ()
-    assert sorted(one.pitch for one in dealt.sessions) == ["North", "South"]
-    assert {(one.date, one.start) for one in dealt.sessions} == {(one.date, one.start) for one in plan.sessions}
-    model.ground.keep_pitches()
-    assert model.ground.dealt(plan) == (plan, ((plan.sessions[0].date, plan.sessions[0].pitch),))
-
-
-@pytest.mark.parametrize("dearer", [False, True])
-def test_other_pitches_are_not_taken_where_they_are_dearer(dearer: bool, monkeypatch: pytest.MonkeyPatch) -> None:
-    """A solution whose zones would not do, and whose other pitches cost more in the wish of the stage, or do not."""
-    club = two_pitches(1)
-    stages = Stages(build_booking(club, RULES, relaxed=True), 20.0, silent, tidy=False)
-    stages.run()
-    assert stages.plan is not None
-    found, model, was = stages._found, stages._booking, stages.plan  # noqa: SLF001
-    one = was.sessions[0]
-    other = "South" if one.pitch == "North" else "North"
-    deals = iter([None])
-    usual = Ground._deal  # noqa: SLF001
-    monkeypatch.setattr(Ground, "_deal", lambda *about: next(deals, usual(*about)))
-    monkeypatch.setattr("scheduler.booking.redeal.redealt", lambda *_: {one.session: (other, one.zones)})
-    there = model.at(one.session, slot_of(club, one.model_copy(update={"pitch": other})))
-    assert found is not None
-    assert there is not None
-    taken = stages._take(found, there if dearer else 0)  # noqa: SLF001
-    assert taken is not dearer
-    assert (stages.plan == was) is dearer
-    assert model.ground._keeps_pitches is dearer  # noqa: SLF001
-
-
 # parts of a club
 
 
@@ -313,7 +216,8 @@ def test_who_is_in_none_of_the_sessions_is_unknown_to_a_part() -> None:
 # a better plan nearby before a stage
 
 
-def test_ctrl_c_while_looking_nearby_keeps_the_plan_and_claims_nothing_more() -> None:
+def test_ctrl_c_while_looking_nearby_keeps_the_plan_and_claims_nothing_more(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(bounded, "proposal", lambda *_: Proposal(None, 0.001, False))  # else it finds all
     town = a_town(12, 0.9, 3, 1)
     club = town.club
     model = build_booking(club, RULES, outsiders=False, certain_only=True, relaxed=True)
