@@ -36,7 +36,7 @@ class Finer:
         make: Callable[[dict[str, list[Slot]], float, bool], Bounded],
     ) -> None:
         self._club, self._slots, self._make = club, slots, make
-        self._wishes = [rule for rule in rules if not rule.firm]
+        self._rules = rules
 
     def of(self, coarse: Bounded) -> Stages:
         """The coarse stages where that settles it, with what they left out in their list; else those of the full model.
@@ -79,10 +79,15 @@ class Finer:
         assert coarse.plan is not None
         known = {proof.measure for proof in coarse.proofs}
         paid = {wish: 0.0 for wish in coarse.left_out if wish in known or wish in coarse.partly}
-        for row in unmet_of(self._club, coarse.plan, self._wishes):
+        for row in unmet_of(self._club, coarse.plan, self._speak_of(paid)):
             if row.wish in paid:
                 paid[row.wish] += row.by
         return paid
+
+    def _speak_of(self, wishes: Mapping[str, float]) -> Sequence[Rule]:
+        """The rules that can tell what a plan pays for some wishes: a firm rule may have one of another name."""
+        own = {rule.name for rule in self._rules if not rule.firm}
+        return [rule for rule in self._rules if not (rule.firm and own.issuperset(wishes))]
 
     def _owes(self, coarse: Bounded) -> bool:
         """Whether the plan pays more for these than the model says."""
