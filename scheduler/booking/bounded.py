@@ -185,7 +185,7 @@ class Bounded(Stages):
             rows = len(self._booking.model.proto.constraints)
             part, _ = self._at_the_bounds(known)
             others = cp_model.LinearExpr.sum([self._cost(wish) for wish in wishes[len(known) :]])
-            if self._propose(known[0], part, others, self.left * REACH_SHARE):
+            if self._propose(known, part, others, self.left * REACH_SHARE):
                 break
             if len(self._booking.model.proto.constraints) == rows:  # else there are some now that had waited
                 known.pop()
@@ -193,20 +193,24 @@ class Bounded(Stages):
     def _is_reached(self, wishes: list[str]) -> bool:
         return all(self._value(self._cost(wish)) <= self._shown[wish].value for wish in wishes)
 
-    def _propose(self, wish: str, part: cp_model.CpModel, cost: Linear, seconds: float) -> bool:
+    def _propose(self, wishes: list[str], part: cp_model.CpModel, others: Linear, seconds: float) -> bool:
         """Take a plan of a part of the model, if one is found that the whole model has too; whether it was.
 
-        `cost`: of no weight beside that, but looked after.
+        What is found is rounded, so that the wishes, in their order, are better met by it is looked at once more.
+        `others`: what other wishes cost, of no weight beside these.
         """
-        self._tell(wish)
-        found = proposal(part, cost, seconds)
+        self._tell(wishes[0])
+        found = proposal(part, others, seconds)
         self.left -= found.work
         self.stopped = self.stopped or found.stopped
         if found.values is None:
             return False
         plan = self._booking.mended(self._booking.read(Solution(found.values)))
         said = None if plan is None else self._said(plan)
-        return said is not None and self._take(said)
+        if said is None:
+            return False
+        costs = [self._cost(wish) for wish in wishes]
+        return [said.value(cost) for cost in costs] < [self._value(cost) for cost in costs] and self._take(said)
 
     def _look_nearby(self, wishes: list[str]) -> None:
         """Take a better plan found part by part, with slots alone that plans which reach the bounds may have."""
@@ -240,4 +244,4 @@ class Bounded(Stages):
             return least, True
         if not tries and aim >= self._value(cost) - 1:  # likely there is no such plan
             return least, False
-        return least, self._propose(wish, part, 0, min(self.left * PART_SHARE, seconds))
+        return least, self._propose([wish], part, 0, min(self.left * PART_SHARE, seconds))
