@@ -10,7 +10,7 @@ from typing import Any, NamedTuple
 import numpy as np
 import pytest
 
-from scheduler.booking.branching import A_LOOK, TO_BEGIN, proposal
+from scheduler.booking.branching import A_LOOK, OPTIONS, TO_BEGIN, proposal
 from scheduler.booking.rows import Rows, Silent
 from scheduler.solver import cp_model
 from tests.scheduler.test_booking_relaxation import TIME, a_row, solutions
@@ -144,6 +144,13 @@ def a_hard_model() -> cp_model.CpModel:
     return model
 
 
+@pytest.fixture
+def not_for_ever(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Five seconds by the clock at most, so that a search that nothing ends fails soon."""
+    monkeypatch.setitem(OPTIONS, "time_limit", 5.0)
+
+
+@pytest.mark.usefixtures("not_for_ever")
 def test_in_too_short_a_time_nothing_is_proposed_and_the_time_is_told() -> None:
     model = a_hard_model()
     rows = Rows(model)
@@ -158,6 +165,7 @@ def test_in_too_short_a_time_nothing_is_proposed_and_the_time_is_told() -> None:
         assert proposal(model, seconds) == short
 
 
+@pytest.mark.usefixtures("not_for_ever")
 def test_ctrl_c_ends_the_search(monkeypatch: pytest.MonkeyPatch) -> None:
     run = Silent.run
 

