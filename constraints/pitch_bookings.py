@@ -17,6 +17,7 @@ from scheduler.plan.plan import PlannedSession, WeekPlan
 if TYPE_CHECKING:
     from ortools.sat.python.cp_model import IntVar
 
+    from scheduler.booking.ground import Shape
     from scheduler.booking.model import BookingModel, Reasons
     from scheduler.booking.slots import Slot
 
@@ -87,6 +88,21 @@ class PitchBookings:
                 self._cross_rows(rows, pitch, club, date, users, starts)
                 for literals in rows.values():
                     model.at_most(on, literals, 1)
+        self._by_number(club, model)
+
+    def _by_number(self, club: Club, model: BookingModel) -> None:
+        """At every start no more runs of so many zones than fit beside each other at a site: much sooner seen so."""
+        after = club.set_up + club.pack_up + club.gap
+        evenings: dict[tuple[dt.date, str], list[tuple[Shape, list[IntVar]]]] = {}
+        for shape, literals in model.ground.runs():
+            evenings.setdefault((shape.date, club.pitch(shape.places[0][0]).site), []).append((shape, literals))
+        for (date, site), shapes in evenings.items():
+            on = model.switch(self.name, f"{site}, {day_words(date)}", f"{site} on {day_words(date)}: as many as fit")
+            for minute in sorted({shape.start for shape, _ in shapes}):
+                active = [one for one in shapes if one[0].start <= minute < one[0].end + after]
+                for length in sorted({shape.length for shape, _ in active}):
+                    terms = [shape.length // length * sum(there) for shape, there in active if shape.length >= length]
+                    model.at_most_besides(on, terms, _most_beside((shape for shape, _ in active), length))
 
     def _users(self, club: Club, model: BookingModel) -> tuple[dict[tuple[dt.date, str, int, int], Users], Starts]:
         """Who needs a zone at a grid minute (shifted by the set-up), the gap after it included; when uses start."""
@@ -200,6 +216,15 @@ class _Taken:
         if self._zones[slot.pitch].isdisjoint(slot.zones):
             return False
         return Span(slot.start - self._before, slot.end + self._after).overlaps(self._span)
+
+
+def _most_beside(shapes: Iterable[Shape], length: int) -> int:
+    """How many runs of so many zones fit beside each other on all the zones that some sessions could have."""
+    zones: dict[str, set[int]] = {}
+    for shape in shapes:
+        for pitch, run in shape.places:
+            zones.setdefault(pitch, set()).update(run)
+    return sum(len(of) // length for of in zones.values())
 
 
 def _crossed(club: Club, one: str, other: str) -> bool:

@@ -52,7 +52,7 @@ class Bounded(Stages):
     ) -> None:
         super().__init__(model, limit, on_progress, tidy=tidy)
         self.partly = frozenset(model.partly)
-        self._nearer, self._relaxation = nearer, Relaxation(model.model)
+        self._nearer, self._relaxation = nearer, Relaxation(model.model, model.implied)
         self._shown: dict[str, Least] = {}  # of wishes to come, where those before them cost no more than was shown
         self._allowed: Allowed = lambda session, slot: True
         self._tight: Solution | None = None
@@ -173,7 +173,7 @@ class Bounded(Stages):
     def _at_the_bounds(self, wishes: list[str]) -> tuple[cp_model.CpModel, Relaxation]:
         """The model for plans alone that pay what is shown of some wishes, and its relaxation."""
         part = self._booking.model.clone()
-        relaxation = Relaxation(part)
+        relaxation = Relaxation(part, self._booking.implied)
         for wish in wishes:
             self._settle_in(relaxation, part, wish)
         return part, relaxation
@@ -200,7 +200,7 @@ class Bounded(Stages):
         `others`: what other wishes cost, of no weight beside these.
         """
         self._tell(wishes[0])
-        found = proposal(part, others, seconds)
+        found = proposal(part, seconds, others, self._booking.implied)
         self.left -= found.work
         self.stopped = self.stopped or found.stopped
         if found.values is None:

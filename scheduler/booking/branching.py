@@ -15,7 +15,7 @@ from scheduler.booking.rows import Rows, Silent
 from scheduler.stopping import Ears
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Container, Sequence
 
     from scheduler.booking.model import Linear
     from scheduler.solver import cp_model
@@ -34,12 +34,12 @@ class Proposal(NamedTuple):
     stopped: bool
 
 
-def proposal(model: cp_model.CpModel, cost: Linear, seconds: float) -> Proposal:
+def proposal(model: cp_model.CpModel, seconds: float, cost: Linear = 0, implied: Container[int] = ()) -> Proposal:
     """A solution of the linear rows of a model, those that hang on one literal included, the first that is found.
 
-    It is looked for where a cost is low.
+    It is looked for where a cost is low. `implied`: see `Rows`.
     """
-    rows = Rows(model)
+    rows = Rows(model, implied)
     rows.read_on()
     lower, upper = rows.bounds()
     numbers = max(1, rows.numbers(lower, upper))

@@ -34,6 +34,11 @@ class Shape(NamedTuple):
     end: int
     places: tuple[Place, ...]
 
+    @property
+    def length(self) -> int:
+        """How many zones each place has."""
+        return len(self.places[0][1])
+
 
 class Use(NamedTuple):
     """A literal that takes zones of a pitch on a date from one minute to another; `who`: of uses that go together."""
@@ -101,6 +106,11 @@ class Ground:
                 taken, there = [literal for _, literal in has], [literal for _, literal in who]
                 model.add(cp_model.LinearExpr.sum(there) == cp_model.LinearExpr.sum(taken))
                 self._has[shape] = has
+
+    def runs(self) -> Iterator[tuple[Shape, list[IntVar]]]:
+        """Shapes with several places, and the literals of the sessions that have them."""
+        for shape in self._has:
+            yield shape, [literal for _, literal in self._alike[shape]]
 
     def uses(self) -> Iterator[Use]:
         """Every literal that takes ground."""

@@ -86,6 +86,7 @@ class BookingModel(Times):
         self.partly: set[str] = set()  # wishes of which a coarse model knows only a part
         self.ground = Ground(club, self.relaxed, self.coarse)
         self.room_is_counted = False
+        self.implied: set[int] = set()  # rows, by their number, that others say as well
         self._apart: dict[tuple[str, str, bool], IntVar] = {}
         self._checks: list[Callable[[WeekPlan], WeekPlan | None]] = []
         self._excluded: list[tuple[IntVar, str, list[Slot]]] = []
@@ -220,6 +221,14 @@ class BookingModel(Times):
     def at_most(self, on: IntVar, terms: Sequence[Linear], bound: Linear, given: Iterable[Linear] = ()) -> None:
         """The terms add up to at most the bound while the switch is on and every given literal is 1."""
         self._hang(self.model.add(cp_model.LinearExpr.sum(list(terms)) - bound <= 0), on, given)
+
+    def at_most_besides(self, on: IntVar, terms: Sequence[Linear], bound: int) -> None:
+        """The same of terms that add up to no more by other rows already, so that the solver sees it sooner.
+
+        HiGHS is better off without.
+        """
+        self.implied.add(len(self.model.proto.constraints))
+        self.at_most(on, terms, bound)
 
     def at_least(self, on: IntVar, terms: Sequence[Linear], bound: Linear, given: Iterable[Linear] = ()) -> None:
         """The terms add up to at least the bound while the switch is on and every given literal is 1."""

@@ -7,7 +7,7 @@ mixed-integer linear programming, Mathematical Programming 99 (2004).
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -60,8 +60,8 @@ class Least(NamedTuple):
 class Relaxation:
     """The rows of a model that hold whatever happens, as many as it has by now; those that hang on a literal wait."""
 
-    def __init__(self, model: cp_model.CpModel) -> None:
-        self._model, self._rows = model, Rows(model)
+    def __init__(self, model: cp_model.CpModel, implied: Container[int] = ()) -> None:
+        self._model, self._rows = model, Rows(model, implied)
 
     def least(self, cost: Linear, seconds: float) -> Least:
         """What is shown of a cost in so many reproducible seconds; at worst that no plan costs less than nothing."""

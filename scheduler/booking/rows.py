@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from array import array
+from collections.abc import Container
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import highspy
@@ -39,10 +40,13 @@ class Row(NamedTuple):
 
 
 class Rows:
-    """The linear rows of a model that hold whatever happens; those that hang on literals come with `hanging`."""
+    """The linear rows of a model that hold whatever happens; those that hang on literals come with `hanging`.
 
-    def __init__(self, model: cp_model.CpModel) -> None:
-        self.model = model
+    `implied`: rows, by their number, that others say as well.
+    """
+
+    def __init__(self, model: cp_model.CpModel, implied: Container[int] = ()) -> None:
+        self.model, self._implied = model, implied
         self._read = 0
         self._starts, self._index, self._value = array("q", [0]), array("i"), array("q")
         self._low, self._high = array("q"), array("q")
@@ -53,7 +57,7 @@ class Rows:
         constraints = self.model.proto.constraints
         for number in range(self._read, len(constraints)):
             row = constraints[number]
-            if not row.has_linear():
+            if number in self._implied or not row.has_linear():
                 continue
             if len(row.enforcement_literal):
                 self._hanging.append(row)

@@ -70,7 +70,7 @@ def climbed(club: Club, nearer: Nearer, limit: float = LIMIT) -> Climbed:
     return Climb(club, RULES, silent, narrowed=narrowed).run(limit, start, nearer=nearer)
 
 
-def nothing_proposed(model: object, seconds: float) -> Proposal:
+def nothing_proposed(*_: object) -> Proposal:
     """What HiGHS proposes where it comes to nothing."""
     return Proposal(None, 0.001, False)
 

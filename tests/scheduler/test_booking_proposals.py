@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Container
 from random import Random
+from typing import Any
 
 import pytest
 
@@ -52,12 +53,12 @@ def nowhere(random: Random, index: dict[str, int], slots: dict[str, list[str]], 
     move(values, index, slots[random.choice(sorted(slots))], "")
 
 
-def changed(wrong: Wrong, told: list[object]) -> Callable[[cp_model.CpModel, float], Proposal]:
+def changed(wrong: Wrong, told: list[object]) -> Callable[..., Proposal]:
     """Proposals of HiGHS with slots changed afterwards."""
     random = Random(1)
 
-    def answer(model: cp_model.CpModel, seconds: float) -> Proposal:
-        found = proposal(model, seconds)
+    def answer(model: cp_model.CpModel, seconds: float, cost: Any, implied: Container[int]) -> Proposal:
+        found = proposal(model, seconds, cost, implied)
         if found.values is None:
             return found
         index = {variable.name: number for number, variable in enumerate(model.proto.variables)}
@@ -109,6 +110,6 @@ def test_a_dearer_plan_is_not_taken_whoever_proposes_it(usual: Climbed, monkeypa
     cost = stages._cost(wish)  # noqa: SLF001
     assert said.value(cost) > stages._value(cost)  # noqa: SLF001
     monkeypatch.setattr(bounded, "proposal", lambda *_: Proposal(said.values, 0.001, False))
-    assert not stages._propose([wish], model.model, 1.0)  # noqa: SLF001
+    assert not stages._propose([wish], model.model, 0, 1.0)  # noqa: SLF001
     assert stages.plan == best
     assert stages._value(cost) < said.value(cost)  # noqa: SLF001
