@@ -26,7 +26,7 @@ LARGE_WITH_KNOTS = 2_000  # the same where children are in more than one team
 MIDDLE = 4_500  # up to which the smallest model is asked from nothing first: about 35 teams
 MANY = 20_000  # from which on more is won part by part than by models of the whole week: about 80 teams
 TOO_MANY = 100_000  # from which on models of the whole week are not worth their time: about 170 teams
-AFRESH = 1 / 3  # of the limit, for the smallest model from nothing
+AFRESH = 2 / 3  # of the limit, for the smallest model from nothing
 SHARE = 0.1  # of the limit, at most, to book the draft with every rule
 PARTS, PARTS_OF_MANY = 0.05, 0.15  # of the limit, to make a week better part by part between questions to a model
 
