@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from constraints import RULES
-from scheduler.booking import bounded, first, rows, stages
+from scheduler.booking import bounded, climb, first, rows, stages
 from scheduler.booking.book import book
 from scheduler.booking.bounded import Allowed, Nearer
 from scheduler.booking.branching import Proposal
@@ -142,6 +142,9 @@ def test_where_time_runs_out_no_later_wish_is_called_the_least(
     club, true = TOWNS["full quarters"], {proof.measure: proof for proof in usual["full quarters"].proofs}
     monkeypatch.setattr(bounded, "MANY", 0)
     monkeypatch.setattr(bounded, "proposal", nothing_proposed)
+    monkeypatch.setattr(bounded, "NEARLY", 0)
+    monkeypatch.setattr(bounded, "STEEP", 10**9)
+    monkeypatch.setattr(climb, "FINER_SHARE", 0.0)
     done = climbed(club, cut_short(after))
     assert done.plan is not None
     assert breaches(club, done.plan) == []
