@@ -91,6 +91,7 @@ def in_steps(club: Club, monkeypatch: pytest.MonkeyPatch) -> tuple[Booked, list[
         return begun(self, *about, nearer=nearer)
 
     monkeypatch.setattr(first, "LARGE", 0)
+    monkeypatch.setattr(first, "MIDDLE", 0)
     monkeypatch.setattr(Finer, "_better_pitches", noted)
     monkeypatch.setattr(Finer, "_begun", begin)
     return booked(club), tried
