@@ -11,6 +11,7 @@ from scheduler.contract import BookingRule, Rule, is_booking_rule, is_narrowing_
 from scheduler.plan.plan import PlannedSession, WeekPlan
 
 if TYPE_CHECKING:
+    from scheduler.booking.children import Children
     from scheduler.booking.model import BookingModel
     from scheduler.booking.slots import Slot
 
@@ -48,13 +49,15 @@ def build_booking(
     like: BookingModel | None = None,
     beside: WeekPlan | None = None,
     slots: Mapping[str, list[Slot]] | None = None,
+    choices: Children | None = None,
 ) -> BookingModel:
     """The model of a club's week with every rule that is on posted to it.
 
     Not `switchable`: every switch is on, slots that a rule excludes are left out and the rows are tight. `switchable`:
     every constraint hangs on its switch, and nothing is fixed; the caller fixes the switches or assumes them. `like`:
     a model of the same club and rules, not switchable, whose slots have been narrowed already. `beside`: sessions that
-    have the slots of this plan and no others. `slots`: the only ones that each session may have.
+    have the slots of this plan and no others. `slots`: the only ones that each session may have. `choices`: of a
+    narrowed model of more sessions, where children have reasons to miss one that this club does not know of.
     """
     from scheduler.booking.model import BookingModel
 
@@ -67,6 +70,8 @@ def build_booking(
         model.keep_slot(planned.session, slot_of(club, planned))
     if like is None:
         _narrow(club, rules, model)
+    if choices is not None:
+        model.children.choose_like(choices)
     model.make()
     for rule in posting(club, rules):
         rule.post(club, model)

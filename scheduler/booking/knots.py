@@ -149,7 +149,8 @@ class Knots:
     def _model(self, sessions: tuple[str, ...], *, helped: bool) -> BookingModel:
         """The model of these sessions alone; `helped`: by everybody, with every choice of who comes.
 
-        First aid is left out, which adults of other sessions at the same site may give.
+        First aid is left out, which adults of other sessions at the same site may give. Children who are in others'
+        sessions too may have to miss these for those.
         """
         from scheduler.booking.build import build_booking
 
@@ -160,6 +161,7 @@ class Knots:
         return build_booking(
             small, self.rules, outsiders=helped, certain_only=not helped, relaxed=True,
             slots={session: self._narrowed.narrowed[session] for session in sessions},
+            choices=self._narrowed.children if helped else None,
         )  # fmt: skip
 
     def _least(self, model: BookingModel, cost: Linear) -> tuple[int, str]:

@@ -64,6 +64,16 @@ class Ways:
         self._choosing, self._cuttable = set(other._choosing), set(other._cuttable)
         self._most_sessions, self._caps = dict(other._most_sessions), dict(other._caps)
 
+    def choose_like(self, other: Ways) -> None:
+        """Leave whoever has a choice in a model of more sessions the same choice here, where it may seem needless."""
+        left_out = {player for squad in other._choosing for player in squad.players}
+        cut = {player for squad in other._cuttable for player in squad.players}
+        for squad in self.squads:
+            if squad not in self._cuttable and not cut.isdisjoint(squad.players):
+                self.may_be_cut(squad)
+            elif not left_out.isdisjoint(squad.players):
+                self.may_be_left_out(squad)
+
     def may_be_left_out(self, squad: Squad) -> None:
         """A limit may bite: let the model choose which sessions these children come to."""
         self._choosing.add(squad)

@@ -13,13 +13,15 @@ from scheduler.booking.build import build_booking, narrowed_booking
 from scheduler.booking.knots import ADULTS, CHILDREN, MINUTES, Knots, least_paid, tied
 from scheduler.booking.model import BookingModel
 from scheduler.club.club import Club
+from scheduler.club.part import part_of
 from scheduler.club.people import Elsewhere
 from scheduler.club.places import Opening
+from scheduler.club.programme import PlanRow
 from scheduler.club.when import Span
 from scheduler.outcome import Booked
 from scheduler.solver import cp_model
 from scheduler.solving import make_solver
-from tests.clubs import a_club, an_age_row
+from tests.clubs import WARM_UP, a_club, an_age_row
 from tests.speed.clubs import a_town
 
 LIMIT = 60.0
@@ -136,6 +138,52 @@ def test_first_aid_may_come_from_sessions_outside_a_knot() -> None:
     """Two teams without a first aider borrow none: sessions at the same site have one."""
     bare = without_first_aid(a_town(6, 0.9, 3, 1, shared=2).club, "T001", "T002")
     assert said(bare) == true(bare) == (330, 4, 0)
+
+
+def a_child_too_many(lengths: tuple[int, int, int] = (45, 75, 90), **limits: int) -> Club:
+    """Three teams who all train at once, 15 children each; one of the first and one of the third are the second's too.
+
+    With 16 of them two adults are enough for the second, with 17 they are not. `limits`: of the age row.
+    """
+    club = a_club(teams=3, players=15, ages=(an_age_row(**limits),))
+    opening = Opening(days=frozenset({0}), span=Span(17 * 60, 18 * 60 + 30))
+    both = {club.players[5].id, club.players[35].id}
+    return club.model_copy(
+        update={
+            "pitches": tuple(
+                club.pitches[0].model_copy(update={"id": name, "openings": (opening,)}) for name in ("A", "B", "C")
+            ),
+            "kit": tuple(item.model_copy(update={"count": 100}) for item in club.kit),
+            "plans": tuple(PlanRow(plan=f"{n}", block="1", practice=WARM_UP.id, minutes=n) for n in lengths),
+            "sessions": tuple(
+                ask.model_copy(update={"minutes": n, "plan": f"{n}"})
+                for ask, n in zip(club.sessions, lengths, strict=True)
+            ),
+            "players": tuple(
+                one.model_copy(update={"also_plays_for": (club.teams[1].id,)}) if one.id in both else one
+                for one in club.players
+            ),
+        }
+    )
+
+
+def test_children_may_miss_a_session_of_a_knot_for_another_that_is_not_in_it() -> None:
+    """Whoever is in the second and third team misses the second's, which then needs nobody lent."""
+    club = a_child_too_many()
+    assert said(club) == true(club) == (45 + 75, 2, 0)
+
+
+def test_children_whose_week_is_too_long_may_leave_a_session_of_a_knot_early() -> None:
+    """Of both their sessions' minutes, one of which the knot by itself does not have."""
+    club = a_child_too_many(week_minutes=150)
+    child, sessions = club.players[35].id, [ask.id for ask in club.sessions]
+    narrowed = narrowed_booking(club, RULES)
+    for choices, leaves_early in ((None, False), (narrowed.children, True)):
+        small = part_of(club, sessions[:2], {coach.id for coach in club.coaches})
+        model = build_booking(small, RULES, choices=choices)
+        squad = next(one for one in model.squads() if child in one.players)
+        cut = model.children.cut(model.children.ways(squad)[0], sessions[1])
+        assert isinstance(cut, int) is not leaves_early
 
 
 def test_nothing_is_looked_at_where_no_child_has_two_teams() -> None:
