@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 LARGE = 3_000  # starts of sessions on pitches from which on a draft comes first: about 25 teams
 LARGE_WITH_KNOTS = 2_000  # the same where children are in more than one team
-MIDDLE = 4_500  # up to which the smallest model is asked from nothing first: about 35 teams
+MIDDLE = 4_500  # up to which the smallest model is asked from nothing first where there are knots: about 35 teams
 MANY = 20_000  # from which on more is won part by part than by models of the whole week: about 80 teams
 TOO_MANY = 100_000  # from which on models of the whole week are not worth their time: about 170 teams
 AFRESH = 2 / 3  # of the limit, for the smallest model from nothing
@@ -60,7 +60,7 @@ def book_large(
     except KeyboardInterrupt:
         return climb.kept(start, 0.0, True)
     nearby, left = Nearby(club, rules, slots, knots.sessions), limit
-    if size < MIDDLE:
+    if size < MIDDLE and knots.known:
         done = climb.afresh(AFRESH * limit, start)
         left -= AFRESH * limit - done.left
         if done.finished or done.stopped or done.plan is None:
