@@ -102,7 +102,7 @@ def test_ctrl_c_before_anything_is_solved_keeps_the_first_week(when: str, monkey
     """While knots are looked at, or the smallest model is made."""
     monkeypatch.setattr(first, "LARGE_WITH_KNOTS", 0)
 
-    def pressed(*about: object) -> None:
+    def pressed(*about: object, **more: object) -> None:
         raise KeyboardInterrupt
 
     monkeypatch.setattr(Climb, when, pressed)
