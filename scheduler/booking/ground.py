@@ -22,7 +22,6 @@ if TYPE_CHECKING:
 
 Place = tuple[str, tuple[int, ...]]  # a pitch, and neighbouring zones of it
 
-
 MOST_STEPS = 500  # to deal an evening out neatly
 
 
