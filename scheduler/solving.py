@@ -69,6 +69,7 @@ def make_solver(
     inclusions: bool = True,
     upward: bool = False,
     all_rows: bool = False,
+    root_alone: bool = False,
 ) -> Solver:
     """A solver that gives the same answer on every run; the limit is in CP-SAT's deterministic seconds.
 
@@ -77,7 +78,8 @@ def make_solver(
     whatever has a hint has no other value. `cuts`: of any kind. `rounding_cuts`: those of Gomory and zero-half, not
     worth their time in relaxations that are strong already. `inclusions`: look for rows that lie in others, which many
     long ones make dear. `upward`: look at the least objective not ruled out yet, then at the next. `all_rows`: the
-    relaxation has every row from the start.
+    relaxation has every row from the start. `root_alone`: no search, only what rows and probing show of the values that
+    variables have in all solutions.
     """
     from scheduler.solver import Solver
 
@@ -100,6 +102,11 @@ def make_solver(
     solver.parameters.use_objective_lb_search = upward
     solver.parameters.add_lp_constraints_lazily = not all_rows
     solver.parameters.fix_variables_to_their_hinted_value = fix_hinted
+    if root_alone:
+        solver.parameters.stop_after_root_propagation = True
+        solver.parameters.fill_tightened_domains_in_response = True
+        solver.parameters.keep_all_feasible_solutions_in_presolve = True
+        solver.parameters.symmetry_level = 0
     if probing == 0:
         solver.parameters.merge_at_most_one_work_limit = 0
     return solver

@@ -6,11 +6,12 @@ model of the whole week is soon asked, and a few teams at a time soon come close
 
 from __future__ import annotations
 
-from collections.abc import Callable, Container
+from collections.abc import Callable, Container, Sequence
 from math import ceil
 from typing import TYPE_CHECKING
 
 from scheduler.booking.branching import proposal
+from scheduler.booking.forced import forced
 from scheduler.booking.relaxation import Least, Relaxation
 from scheduler.booking.slots import Slot
 from scheduler.booking.stages import IN_FULL, LEAST_LEFT, PART_SHARE, Parameters, Part, Stages
@@ -32,6 +33,7 @@ FIRST_ASK = 6.0  # reproducible seconds for a first question to the model; twice
 MANY = 25_000  # variables from which on a question takes long, and comes after a search part by part
 REACH_SHARE = 0.5  # of what is left, to look for a plan at the bounds of several wishes
 NEARLY = 2  # so near to what is shown, a plan is hardly ever made better part by part
+LOOKS = 2  # at whether there can be such a plan at all: by the rows alone, then by their relaxation
 STEEP = 4  # where a bound is no whole number the truth may lie above it: plans are looked for by so much of it beyond
 
 
@@ -56,6 +58,7 @@ class Bounded(Stages):
         self._shown: dict[str, Least] = {}  # of wishes to come, where those before them cost no more than was shown
         self._allowed: Allowed = lambda session, slot: True
         self._tight: Solution | None = None
+        self._refused = False  # whether there was said to be no plan for the last proposal
         self._parts_first = len(model.model.proto.variables) > MANY
 
     @property
@@ -155,13 +158,19 @@ class Bounded(Stages):
         self.stopped = self.stopped or shown.stopped
         return shown
 
-    def _sound(self, wishes: list[str]) -> None:
-        """Ask the relaxation of each wish in turn, as if those before cost no more than is shown of them."""
-        part, relaxation = self._at_the_bounds([])
+    def _sound(self, wishes: list[str], known: Sequence[str] = ()) -> None:
+        """Ask the relaxation of each wish in turn, as if those before cost no more than is shown of them.
+
+        `known`: wishes before these of which that is known already.
+        """
+        part, relaxation = self._at_the_bounds(known)
         for wish in wishes:
             if self.stopped or self.left <= LEAST_LEFT:
                 break
-            self._shown[wish] = self._asked_relaxation(self._cost(wish), relaxation)
+            cost = self._cost(wish)
+            self._shown[wish] = (
+                self._asked_relaxation(cost, relaxation) if self._value(cost) else relaxation.nothing(cost)
+            )
             self._settle_in(relaxation, part, wish)
         self._allowed = self._booking.allowed_but(relaxation.out())
 
@@ -170,7 +179,7 @@ class Bounded(Stages):
         relaxation.settle(shown, shown.value)
         part.add(self._cost(wish) <= shown.value)
 
-    def _at_the_bounds(self, wishes: list[str]) -> tuple[cp_model.CpModel, Relaxation]:
+    def _at_the_bounds(self, wishes: Sequence[str]) -> tuple[cp_model.CpModel, Relaxation]:
         """The model for plans alone that pay what is shown of some wishes, and its relaxation."""
         part = self._booking.model.clone()
         relaxation = Relaxation(part, self._booking.implied)
@@ -180,15 +189,60 @@ class Bounded(Stages):
 
     def _reach(self, wishes: list[str]) -> None:
         """Look for a plan that pays what is shown of as many wishes in a row as can be, and for the others little."""
-        known, kept = [wish for wish in wishes if wish in self._shown], self.left * (1 - PART_SHARE)
+        known, kept, looked = self._known(wishes), self.left * (1 - PART_SHARE), 0
         while not self._is_reached(known) and not self.stopped and self.left > max(kept, LEAST_LEFT):
+            open_ = known[: 1 + max(number for number, wish in enumerate(known) if not self._is_reached([wish]))]
+            if looked < LOOKS and self._is_empty(open_, relaxed=looked > 0):
+                known, looked = self._raised(wishes, open_, relaxed=looked > 0), looked + 1
+                continue
             rows = len(self._booking.model.proto.constraints)
             part, _ = self._at_the_bounds(known)
             others = cp_model.LinearExpr.sum([self._cost(wish) for wish in wishes[len(known) :]])
             if self._propose(known, part, others, self.left * REACH_SHARE):
                 break
-            if len(self._booking.model.proto.constraints) == rows:  # else there are some now that had waited
+            if self._refused and looked < LOOKS:
+                looked = 1
+            elif self._refused or len(self._booking.model.proto.constraints) == rows:  # else some had waited
                 known.pop()
+                looked = LOOKS
+
+    def _known(self, wishes: list[str]) -> list[str]:
+        return [wish for wish in wishes if wish in self._shown]
+
+    def _raised(self, wishes: list[str], empty: list[str], relaxed: bool) -> list[str]:
+        """Raise what is shown of a wish, since no plan pays what is shown of it and those before: the first such.
+
+        `empty`: no plan pays what is shown of these. What is shown of the wishes after it took that for granted.
+        """
+        while len(empty) > 1 and not self.stopped:
+            one, before = self._shown[empty[-1]], self._shown[empty[-2]]
+            likely = relaxed and before.value and not (one.value or one.raised)
+            if likely or not self._is_empty(empty[:-1], relaxed):
+                break
+            empty = empty[:-1]
+        raised, later = empty[-1], wishes[len(empty) :]
+        self._shown[raised] = self._shown[raised].raised_by_one()
+        anew = next((number for number, wish in enumerate(later) if self._shown[wish].value), len(later))
+        for wish in later[:anew]:
+            self._shown[wish] = self._relaxation.nothing(self._cost(wish))
+        for wish in later[anew:]:
+            del self._shown[wish]
+        self._sound(later[anew:], [*empty, *later[:anew]])
+        return self._known(wishes)
+
+    def _is_empty(self, wishes: Sequence[str], relaxed: bool) -> bool:
+        """Whether no plan is seen to pay what is shown of some wishes, without a search.
+
+        By the rows, one by one and together; `relaxed`: by their relaxation too.
+        """
+        part, relaxation = self._at_the_bounds(wishes)
+        found = forced(part, self.left * PART_SHARE)
+        self.left -= found.work
+        if relaxed and not (found.is_empty or found.stopped):
+            found = relaxation.emptiness(self.left * PART_SHARE)
+            self.left -= found.work
+        self.stopped = self.stopped or found.stopped
+        return found.is_empty
 
     def _is_reached(self, wishes: list[str]) -> bool:
         return all(self._value(self._cost(wish)) <= self._shown[wish].value for wish in wishes)
@@ -200,9 +254,10 @@ class Bounded(Stages):
         `others`: what other wishes cost, of no weight beside these.
         """
         self._tell(wishes[0])
-        found = proposal(part, seconds, others, self._booking.implied)
+        raised = any(self._shown[wish].raised for wish in wishes if wish in self._shown)
+        found = proposal(part, seconds, others, self._booking.implied, through_the_inside=raised)
         self.left -= found.work
-        self.stopped = self.stopped or found.stopped
+        self.stopped, self._refused = self.stopped or found.stopped, found.refused
         if found.values is None:
             return False
         plan = self._booking.mended(self._booking.read(Solution(found.values)))

@@ -27,17 +27,29 @@ OPTIONS: dict[str, str | int | float | bool] = {"threads": 1, "parallel": "off",
 
 
 class Proposal(NamedTuple):
-    """The value of each variable, None where no plan was found; reproducible seconds; whether Ctrl-C came."""
+    """The value of each variable, None where no plan was found; reproducible seconds; whether Ctrl-C came.
+
+    `refused`: HiGHS says that there is none.
+    """
 
     values: Sequence[int] | None
     work: float
     stopped: bool
+    refused: bool = False
 
 
-def proposal(model: cp_model.CpModel, seconds: float, cost: Linear = 0, implied: Container[int] = ()) -> Proposal:
+def proposal(
+    model: cp_model.CpModel,
+    seconds: float,
+    cost: Linear = 0,
+    implied: Container[int] = (),
+    *,
+    through_the_inside: bool = False,
+) -> Proposal:
     """A solution of the linear rows of a model, those that hang on one literal included, the first that is found.
 
-    It is looked for where a cost is low. `implied`: see `Rows`.
+    It is looked for where a cost is low. `implied`: see `Rows`. `through_the_inside`: relaxations by the interior point
+    method, which is sooner done where hardly any plan is left.
     """
     rows = Rows(model, implied)
     rows.read_on()
@@ -47,7 +59,7 @@ def proposal(model: cp_model.CpModel, seconds: float, cost: Linear = 0, implied:
     problem.col_cost_ = rows.weights(cost, len(lower))[0].astype(float)
     problem.integrality_ = [highspy.HighsVarType.kInteger] * len(lower)
     highs = Silent()  # type: ignore[no-untyped-call]
-    for name, value in OPTIONS.items():
+    for name, value in (OPTIONS | ({"mip_lp_solver": "ipm"} if through_the_inside else {})).items():
         highs.setOptionValue(name, value)
     highs.passModel(problem)
     looks = 0
@@ -64,5 +76,5 @@ def proposal(model: cp_model.CpModel, seconds: float, cost: Linear = 0, implied:
     found = highs.getInfo()
     work = ((looks + TO_BEGIN) * A_LOOK + max(0, found.simplex_iteration_count) * AN_ITERATION) * numbers
     if ears.told or found.primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:
-        return Proposal(None, work, ears.told)
+        return Proposal(None, work, ears.told, highs.getModelStatus() == highspy.HighsModelStatus.kInfeasible)
     return Proposal([int(value) for value in np.rint(highs.getSolution().col_value)], work, False)

@@ -66,28 +66,39 @@ class Climb:
         self._knots: Knots | None = None
 
     def run(
-        self, limit: float, start: WeekPlan | None = None, *, tidy: bool = True, nearer: Nearer | None = None
+        self,
+        limit: float,
+        start: WeekPlan | None = None,
+        *,
+        tidy: bool = True,
+        nearer: Nearer | None = None,
+        ladder: Sequence[Small] = LADDER,
     ) -> Climbed:
         """The best week of the model that settles it; `start`: a lawful week, than which the answer is no worse.
 
-        `tidy`, `nearer`: see `Stages` and `Bounded`.
+        `tidy`, `nearer`: see `Stages` and `Bounded`. `ladder`: the models to ask; where the last of them is a small one
+        and cannot say the first week, that is kept.
         """
         try:
-            return self._run(limit, start, tidy, nearer)
+            return self._run(limit, start, tidy, nearer, ladder)
         except KeyboardInterrupt:  # between two solves
             if start is None or self._forbidden:  # it may itself be forbidden
                 raise
             return self.kept(start, 0.0, True)
 
-    def _run(self, limit: float, start: WeekPlan | None, tidy: bool, nearer: Nearer | None) -> Climbed:
+    def _run(
+        self, limit: float, start: WeekPlan | None, tidy: bool, nearer: Nearer | None, ladder: Sequence[Small]
+    ) -> Climbed:
         knots = self.knots(limit)
         left = limit - knots.bill()
-        for small in (one for one in LADDER if one not in self._too_small):
+        for small in (one for one in ladder if one not in self._too_small):
             stages = self._stages(self._model(small, knots, coarse=nearer is not None), left, tidy, nearer)
             if small and not stages.assume_least(knots.known):
                 self._too_small.append(small)
                 continue
             begun = start is not None and stages.start_from(start)
+            if small and small == ladder[-1] and start is not None and not begun:
+                return self.kept(start, stages.left, stages.stopped)
             spare = (1 - RUNG_SHARE) * left if small and start is not None and not begun else 0.0
             kept = 0.0 if nearer is None else FINER_SHARE * (left - spare)
             stages.left -= spare + kept

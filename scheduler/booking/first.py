@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Container, Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from scheduler.booking.climb import Climb, Climbed
+from scheduler.booking.climb import LADDER, Climb, Climbed
 from scheduler.booking.knots import tied
 from scheduler.booking.nearby import Nearby
 from scheduler.booking.slots import Slot
@@ -57,6 +57,7 @@ def book_large(
         return climb.run(limit, start)
     try:
         knots = climb.knots(limit)
+        knots.look_after(start)
     except KeyboardInterrupt:
         return climb.kept(start, 0.0, True)
     nearby, left = Nearby(club, rules, slots, knots.sessions), limit
@@ -80,7 +81,13 @@ def book_large(
         better, spare, stopped = nearby.improved(plan, parts, on_progress, settled, allowed)
         return better, left - parts + spare, stopped
 
-    return climb.run(left, start, nearer=nearer)
+    if size < MANY:
+        return climb.run(left, start, nearer=nearer)
+    done = climb.run(left, start, nearer=nearer, ladder=LADDER[:1])
+    if done.plan != start or done.finished or done.stopped:
+        return done
+    better, left, stopped = nearby.improved(start, done.left, on_progress)  # the model could not say it
+    return climb.kept(better, left, stopped)
 
 
 def first_week(

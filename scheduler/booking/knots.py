@@ -7,10 +7,12 @@ counted in two knots, nor are the adults of a session, so that what they come to
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from math import ceil
 from typing import TYPE_CHECKING, NamedTuple
 
+from scheduler.booking.unmet import unmet_of
 from scheduler.club.part import part_of
 from scheduler.contract import Rule
 from scheduler.priorities import BOOKING_ORDER
@@ -21,6 +23,7 @@ if TYPE_CHECKING:
     from scheduler.booking.model import BookingModel, Linear
     from scheduler.booking.slots import Slot
     from scheduler.booking.squads import Squad
+    from scheduler.plan.plan import WeekPlan
 
 MINUTES, CHILDREN, ADULTS = "fewest minutes stood down", "fewest children stood down", "own coaches first"
 FIRST_AID = "Coaches.First aid until"
@@ -78,6 +81,19 @@ class Knots:
     def sessions(self) -> frozenset[str]:
         """The sessions of all of them."""
         return frozenset(session for knot in self.known for session in knot.sessions)
+
+    def look_after(self, plan: WeekPlan) -> None:
+        """Look at the sessions of children who lose more in a plan than counting says, too."""
+        club, children = self._narrowed.club, self._narrowed.children
+        lost = Counter[str]()
+        for row in unmet_of(club, plan, [rule for rule in self.rules if not rule.firm]):
+            if row.wish == MINUTES:
+                lost[row.about[0]] += int(row.by)
+        for squad in children.squads:
+            most = max((lost[player] for player in squad.players), default=0)
+            known = any(set(squad.sessions) <= set(knot.sessions) for knot in (*self.known, *self.plain))
+            if most * squad.size > children.least_lost(squad) and not known:
+                self._look_at(squad.sessions)
 
     def bill(self) -> float:
         """The reproducible seconds spent, to be paid once."""

@@ -161,6 +161,17 @@ class Nearby:
         left = sorted(team.id for team in self._club.teams if team.id not in teams)
         return teams | set(self._random.sample(left, min(len(left), others)))
 
+    def beside(self, plan: WeekPlan, sessions: Sequence[str]) -> set[str]:
+        """The others at a site while some sessions are there."""
+        mine = [one for one in plan.sessions if one.session in sessions]
+        there = [(one.date, self._club.pitch(one.pitch).site, one.span) for one in mine]
+        return {
+            one.session
+            for one in plan.sessions
+            for date, site, span in there
+            if (one.date, self._club.pitch(one.pitch).site) == (date, site) and one.span.overlaps(span)
+        } - set(sessions)
+
     def in_the_way(self, plan: WeekPlan, session: str) -> dict[Slot, set[str]]:
         """For each slot of a session who else is on that ground."""
         one = self._claims.wanted[self._number[session]]
@@ -193,17 +204,18 @@ class Nearby:
         allowed: Allowed | None = None,
         rules: Sequence[Rule] = (),
         limit: float = A_SOLVE,
+        beside: Container[str] = (),
     ) -> tuple[WeekPlan | None, float]:
         """The plan with some teams' sessions booked anew, where that is no worse; and the solver's seconds.
 
-        `rules`: instead of all; no wish but theirs is looked after.
+        `rules`: instead of all; no wish but theirs is looked after. `beside`: sessions that the model knows too.
         """
         from scheduler.booking.build import build_booking
         from scheduler.booking.stages import Stages
 
         club, free = self._club, self._free(teams)
         changing = self._with(free, self._members, again=True)
-        part = self._part(teams, plan)
+        part = self._part(teams, plan) | {one.session for one in plan.sessions if one.session in beside}
         old = _of(plan, part)
         small = self._club_of(part, plan)
         taken = np.zeros(self._claims.cells, dtype=bool)

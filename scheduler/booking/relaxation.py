@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from scheduler.booking.forced import Emptiness
+from scheduler.booking.lifting import Lifting
 from scheduler.booking.rows import ENDLESS, Rows, Silent
 from scheduler.solver import cp_model
 from scheduler.stopping import Ears
@@ -40,7 +42,7 @@ class Least(NamedTuple):
     """`value`: no plan costs less. `prices`: what each variable adds to `scaled`, that bound in parts of `UNITS`.
 
     `lower`, `upper`: the values that each variable could have then. `work`: reproducible seconds it took. `stopped`: by
-    Ctrl-C, and then nothing is known.
+    Ctrl-C, and then nothing is known. `raised`: how much of the value was shown in another way.
     """
 
     value: int
@@ -50,11 +52,16 @@ class Least(NamedTuple):
     upper: Whole
     work: float
     stopped: bool = False
+    raised: int = 0
 
     @property
     def is_whole(self) -> bool:
         """Whether the relaxation itself comes to a whole number, and so to what is likely the least there is."""
-        return self.value * UNITS - self.scaled < UNITS // 100
+        return (self.value - self.raised) * UNITS - self.scaled < UNITS // 100
+
+    def raised_by_one(self) -> Least:
+        """The same where a plan is shown to cost more by one."""
+        return self._replace(value=self.value + 1, raised=self.raised + 1)
 
 
 class Relaxation:
@@ -75,6 +82,31 @@ class Relaxation:
         scaled, prices = self._priced(rows, weights, lower, upper)
         scaled += offset * UNITS
         return Least(max(0, -(-scaled // UNITS)), scaled, prices, lower, upper, work)
+
+    def nothing(self, cost: Linear) -> Least:
+        """What is known of a cost that is never below nothing, without a look at the rows."""
+        self._rows.read_on()
+        lower, upper = self._rows.bounds()
+        weights, offset = self._rows.weights(cost, len(lower))
+        if np.abs(weights).max(initial=0) >= MOST_PRICE:
+            return Least(0, 0, np.zeros(len(lower), np.int64), lower, upper, 0.0)
+        least = int(np.where(weights > 0, lower, upper) @ weights) + offset
+        return Least(max(0, least), least * UNITS, weights * UNITS, lower, upper, 0.0)
+
+    def emptiness(self, seconds: float) -> Emptiness:
+        """Whether the rows, made as wide as they can be and then relaxed, are shown to have no solution.
+
+        Rows that do not hold where every variable is at its least may be missed at a price; what follows from the
+        prices of rows then shows it, as it does of a cost.
+        """
+        self._rows.read_on()
+        lower, upper = self._rows.bounds()
+        self._rows.widen([])
+        self._rows.widen(Lifting(self._rows, lower, upper).rows())
+        nothing = np.zeros(len(lower), np.int64)
+        rows, steps, stopped = self._solved(nothing, lower, upper, seconds, elastic=True)
+        work = SECONDS * steps * self._rows.numbers(lower, upper)
+        return Emptiness(rows is not None and self._priced(rows, nothing, lower, upper)[0] > 0, work, stopped)
 
     def settled(self, least: Least, most: int) -> Iterator[tuple[int, int]]:
         """The variables that have one value in every plan that costs so much at most, and that value.
@@ -107,11 +139,14 @@ class Relaxation:
         _, upper = self._rows.bounds()
         return {int(index) for index in np.flatnonzero(upper == 0)}
 
-    def _solved(self, weights: Whole, lower: Whole, upper: Whole, seconds: float
-                ) -> tuple[NDArray[np.float64] | None, int, bool]:  # fmt: skip
+    def _solved(
+        self, weights: Whole, lower: Whole, upper: Whole, seconds: float, *, elastic: bool = False
+    ) -> tuple[NDArray[np.float64] | None, int, bool]:
         """The prices of the rows, the iterations it took and whether Ctrl-C came; no prices where none were found."""
         problem = self._rows.problem(lower, upper, [])
         problem.col_cost_ = weights.astype(float)
+        if elastic:
+            self._rows.stretch(problem, lower)
         highs = Silent()  # type: ignore[no-untyped-call]
         steps = int(seconds / SECONDS / max(1, self._rows.numbers(lower, upper)))
         for name, value in (OPTIONS | {"ipm_iteration_limit": min(MOST_STEPS, max(LEAST_STEPS, steps))}).items():

@@ -51,6 +51,7 @@ class Rows:
         self._starts, self._index, self._value = array("q", [0]), array("i"), array("q")
         self._low, self._high = array("q"), array("q")
         self._hanging: list[Any] = []
+        self._wide: list[Row] = []
 
     def read_on(self) -> None:
         """Read what the model has more of by now."""
@@ -77,20 +78,27 @@ class Rows:
         lower = np.fromiter((domain[0] for domain in domains), np.int64, len(domains))
         return lower, np.fromiter((domain[len(domain) - 1] for domain in domains), np.int64, len(domains))
 
+    def widen(self, wide: list[Row]) -> None:
+        """Have these rows too, instead of those that were given like this before."""
+        self._wide = wide
+
     @property
     def index(self) -> NDArray[np.int32]:
         """The variables in the rows, row after row."""
-        return np.frombuffer(self._index, np.int32)
+        more = [variable for row in self._wide for variable in row.variables]
+        return np.concatenate([np.frombuffer(self._index, np.int32), np.array(more, np.int32)])
 
     @property
     def value(self) -> Whole:
         """Their factors."""
-        return np.frombuffer(self._value, np.int64)
+        more = [factor for row in self._wide for factor in row.factors]
+        return np.concatenate([np.frombuffer(self._value, np.int64), np.array(more, np.int64)])
 
     @property
     def starts(self) -> Whole:
         """Where in these each row begins, and the end."""
-        return np.frombuffer(self._starts, np.int64)
+        lengths = np.array([len(row.variables) for row in self._wide], np.int64)
+        return np.concatenate([np.frombuffer(self._starts, np.int64), self._starts[-1] + np.cumsum(lengths)])
 
     @property
     def lengths(self) -> Whole:
@@ -102,7 +110,12 @@ class Rows:
     @property
     def sides(self) -> tuple[Whole, Whole]:
         """The least and the most that each row comes to."""
-        return np.frombuffer(self._low, np.int64), np.frombuffer(self._high, np.int64)
+        low = np.array([row.low for row in self._wide], np.int64)
+        high = np.array([row.high for row in self._wide], np.int64)
+        return (
+            np.concatenate([np.frombuffer(self._low, np.int64), low]),
+            np.concatenate([np.frombuffer(self._high, np.int64), high]),
+        )
 
     def numbers(self, lower: Whole, upper: Whole) -> int:
         """How many numbers there are in the rows, those of settled variables left out."""
@@ -123,7 +136,7 @@ class Rows:
     def problem(self, lower: Whole, upper: Whole, more: list[Row]) -> highspy.HighsLp:
         """The rows and some more of them with bounds of the variables, without a cost."""
         problem = highspy.HighsLp()
-        problem.num_col_, problem.num_row_ = len(lower), len(self._low) + len(more)
+        problem.num_col_, problem.num_row_ = len(lower), len(self.lengths) + len(more)
         problem.col_cost_ = np.zeros(len(lower))
         problem.col_lower_, problem.col_upper_ = lower.astype(float), upper.astype(float)
         low, high = (
@@ -132,13 +145,35 @@ class Rows:
         )
         problem.row_lower_ = np.where(low < -ENDLESS, -highspy.kHighsInf, low)
         problem.row_upper_ = np.where(high > ENDLESS, highspy.kHighsInf, high)
-        lengths = np.cumsum([self._starts[-1], *(len(row.variables) for row in more)])
+        lengths = np.cumsum([self.starts[-1], *(len(row.variables) for row in more)])
         problem.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
         problem.a_matrix_.start_ = np.concatenate([self.starts, lengths[1:]])
         index = [self.index, *(np.array(row.variables, np.int32) for row in more)]
         value = [self.value, *(np.array(row.factors, np.int64) for row in more)]
         problem.a_matrix_.index_, problem.a_matrix_.value_ = np.concatenate(index), np.concatenate(value).astype(float)
         return problem
+
+    def stretch(self, problem: highspy.HighsLp, lower: Whole) -> None:
+        """Let rows that do not hold where every variable is at its least be missed, by more variables that cost one."""
+        low, high = self.sides
+        terms = np.concatenate([[0], np.cumsum(self.value * lower[self.index])])
+        sums = terms[self.starts[1:]] - terms[self.starts[:-1]]
+        short, long = np.flatnonzero(sums < low), np.flatnonzero(sums > high)
+        missed = np.concatenate([short, long])
+        many, columns = len(missed), problem.num_col_
+        lengths = self.lengths.copy()
+        at = self.starts[1:][missed]  # at the end of each such row
+        order = np.argsort(at, kind="stable")
+        signs = np.concatenate([np.ones(len(short)), -np.ones(len(long))])
+        index, value = np.array(problem.a_matrix_.index_), np.array(problem.a_matrix_.value_)
+        problem.a_matrix_.index_ = np.insert(index, at[order], (columns + np.arange(many))[order]).astype(np.int32)
+        problem.a_matrix_.value_ = np.insert(value, at[order], signs[order])
+        lengths[missed] += 1
+        problem.a_matrix_.start_ = np.concatenate([[0], np.cumsum(lengths)])
+        problem.num_col_ = columns + many
+        problem.col_cost_ = np.concatenate([np.array(problem.col_cost_), np.ones(many)])
+        problem.col_lower_ = np.concatenate([np.array(problem.col_lower_), np.zeros(many)])
+        problem.col_upper_ = np.concatenate([np.array(problem.col_upper_), np.full(many, highspy.kHighsInf)])
 
 
 def _wide(row: Any, lower: Whole, upper: Whole) -> list[Row]:

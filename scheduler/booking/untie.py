@@ -34,9 +34,11 @@ def untied(
                 moving = _moving(nearby, knots, knot, plan, heavy)
                 heavy.update(moving)
                 teams = nearby.teams_about(plan, knot.sessions, moving, LEAST_TEAMS + tries)
-                found, took = nearby.rebooked(plan, teams, rules=knots.rules, limit=A_SOLVE)
+                beside = set[str]() if moving else nearby.beside(plan, knot.sessions)  # whose kit may be lacking
+                found, took = nearby.rebooked(plan, teams, rules=knots.rules, limit=A_SOLVE, beside=beside)
                 spent += took + knots.bill() + OVERHEAD * len(knot.sessions)
-                plan = plan if found is None else in_order(club, found)
+                if found is not None and (moving or nearby.is_lawful(found)):
+                    plan = in_order(club, found)
     except KeyboardInterrupt:
         return lawful, spent, True
     return (plan if plan is lawful or nearby.is_lawful(plan) else lawful), spent, False
