@@ -33,7 +33,8 @@ FIRST_ASK = 6.0  # reproducible seconds for a first question to the model; twice
 MANY = 25_000  # variables from which on a question takes long, and comes after a search part by part
 REACH_SHARE = 0.5  # of what is left, to look for a plan at the bounds of several wishes
 NEARLY = 2  # so near to what is shown, a plan is hardly ever made better part by part
-LOOKS = 2  # at whether there can be such a plan at all: by the rows alone, then by their relaxation
+AT_ROWS, RELAXED = 1, 2  # how to look at whether there is a plan at some bounds at all
+LOOK_NEXT = {AT_ROWS: RELAXED, RELAXED: 0}  # once a bound was raised: what the relaxation shows is likely all there is
 STEEP = 4  # where a bound is no whole number the truth may lie above it: plans are looked for by so much of it beyond
 
 
@@ -189,22 +190,25 @@ class Bounded(Stages):
 
     def _reach(self, wishes: list[str]) -> None:
         """Look for a plan that pays what is shown of as many wishes in a row as can be, and for the others little."""
-        known, kept, looked = self._known(wishes), self.left * (1 - PART_SHARE), 0
+        known, kept = self._known(wishes), self.left * (1 - PART_SHARE)
+        look, refused = AT_ROWS, False
         while not self._is_reached(known) and not self.stopped and self.left > max(kept, LEAST_LEFT):
             open_ = known[: 1 + max(number for number, wish in enumerate(known) if not self._is_reached([wish]))]
-            if looked < LOOKS and self._is_empty(open_, relaxed=looked > 0):
-                known, looked = self._raised(wishes, open_, relaxed=looked > 0), looked + 1
+            if look and self._is_empty(open_, relaxed=look == RELAXED):
+                known, look, refused = self._raised(wishes, open_, look == RELAXED), LOOK_NEXT[look], False
                 continue
             rows = len(self._booking.model.proto.constraints)
-            part, _ = self._at_the_bounds(known)
-            others = cp_model.LinearExpr.sum([self._cost(wish) for wish in wishes[len(known) :]])
-            if self._propose(known, part, others, self.left * REACH_SHARE):
-                break
-            if self._refused and looked < LOOKS:
-                looked = 1
-            elif self._refused or len(self._booking.model.proto.constraints) == rows:  # else some had waited
+            if not refused:
+                part, _ = self._at_the_bounds(known)
+                others = cp_model.LinearExpr.sum([self._cost(wish) for wish in wishes[len(known) :]])
+                if self._propose(known, part, others, self.left * REACH_SHARE):
+                    break
+                if self._refused and look != RELAXED:
+                    look, refused = RELAXED, True
+                    continue
+            if len(self._booking.model.proto.constraints) == rows:  # else there are some now that had waited
                 known.pop()
-                looked = LOOKS
+            look, refused = 0, False
 
     def _known(self, wishes: list[str]) -> list[str]:
         return [wish for wish in wishes if wish in self._shown]
