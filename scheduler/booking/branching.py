@@ -74,9 +74,6 @@ def proposal(
         highs.cbMipInterrupt.subscribe(look)
         highs.run()
     found = highs.getInfo()
-    import os
-    if os.environ.get("HLOG"):
-        print("    HIGHS looks", looks, "its", found.simplex_iteration_count, "nodes", found.mip_node_count, "numbers", numbers, "cols", len(lower), flush=True)
     work = ((looks + TO_BEGIN) * A_LOOK + max(0, found.simplex_iteration_count) * AN_ITERATION) * numbers
     if ears.told or found.primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:
         return Proposal(None, work, ears.told, highs.getModelStatus() == highspy.HighsModelStatus.kInfeasible)
