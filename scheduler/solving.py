@@ -70,6 +70,7 @@ def make_solver(
     upward: bool = False,
     all_rows: bool = False,
     root_alone: bool = False,
+    around: bool = False,
 ) -> Solver:
     """A solver that gives the same answer on every run; the limit is in CP-SAT's deterministic seconds.
 
@@ -79,7 +80,7 @@ def make_solver(
     worth their time in relaxations that are strong already. `inclusions`: look for rows that lie in others, which many
     long ones make dear. `upward`: look at the least objective not ruled out yet, then at the next. `all_rows`: the
     relaxation has every row from the start. `root_alone`: no search, only what rows and probing show of the values that
-    variables have in all solutions.
+    variables have in all solutions. `around`: from the hinted solution on, with most of it left as it is each time.
     """
     from scheduler.solver import Solver
 
@@ -102,6 +103,9 @@ def make_solver(
     solver.parameters.use_objective_lb_search = upward
     solver.parameters.add_lp_constraints_lazily = not all_rows
     solver.parameters.fix_variables_to_their_hinted_value = fix_hinted
+    if around:
+        solver.parameters.use_lns_only = solver.parameters.interleave_search = True
+        solver.parameters.symmetry_level = 0
     if root_alone:
         solver.parameters.stop_after_root_propagation = True
         solver.parameters.fill_tightened_domains_in_response = True

@@ -6,39 +6,37 @@ model of the whole week is soon asked, and a few teams at a time soon come close
 
 from __future__ import annotations
 
-from collections.abc import Callable, Container, Sequence
+from collections.abc import Callable, Container
 from math import ceil
 from typing import TYPE_CHECKING
 
 from scheduler.booking.branching import proposal
-from scheduler.booking.forced import forced
-from scheduler.booking.relaxation import Least, Relaxation
-from scheduler.booking.slots import Slot
-from scheduler.booking.stages import IN_FULL, LEAST_LEFT, PART_SHARE, Parameters, Part, Stages
+from scheduler.booking.relaxation import Least
+from scheduler.booking.sounding import Allowed, Sounding
+from scheduler.booking.stages import IN_FULL, LEAST_LEFT, PART_SHARE, Parameters, Part
 from scheduler.plan.plan import WeekPlan
 from scheduler.priorities import BOOKING_ORDER
 from scheduler.progress import Report, silent
 from scheduler.solver import cp_model
-from scheduler.solving import Solution
+from scheduler.solving import Solution, make_solver
 
 if TYPE_CHECKING:
     from scheduler.booking.model import BookingModel, Linear
 
-Allowed = Callable[[str, Slot], bool]
 Nearer = Callable[[WeekPlan, float, Container[str], Allowed], tuple[WeekPlan, float, bool]]
 """From a plan, the seconds left, the wishes not to look after and the slots worth a try: a plan no worse, what is left
 then, whether Ctrl-C came."""
 
 FIRST_ASK = 6.0  # reproducible seconds for a first question to the model; twice as many for each later one
 MANY = 25_000  # variables from which on a question takes long, and comes after a search part by part
-REACH_SHARE = 0.5  # of what is left, to look for a plan at the bounds of several wishes
+REACH_SHARE = 0.7  # of what is left, to look for a plan at the bounds of several wishes
 NEARLY = 2  # so near to what is shown, a plan is hardly ever made better part by part
 AT_ROWS, RELAXED = 1, 2  # how to look at whether there is a plan at some bounds at all
 LOOK_NEXT = {AT_ROWS: RELAXED, RELAXED: 0}  # once a bound was raised: what the relaxation shows is likely all there is
 STEEP = 4  # where a bound is no whole number the truth may lie above it: plans are looked for by so much of it beyond
 
 
-class Bounded(Stages):
+class Bounded(Sounding):
     """Stages that look at each wish about slots by itself, from a plan on.
 
     `nearer`: a search beside the model; None: nothing is looked for but plans at the bounds.
@@ -55,9 +53,7 @@ class Bounded(Stages):
     ) -> None:
         super().__init__(model, limit, on_progress, tidy=tidy)
         self.partly = frozenset(model.partly)
-        self._nearer, self._relaxation = nearer, Relaxation(model.model, model.implied)
-        self._shown: dict[str, Least] = {}  # of wishes to come, where those before them cost no more than was shown
-        self._allowed: Allowed = lambda session, slot: True
+        self._nearer = nearer
         self._tight: Solution | None = None
         self._refused = False  # whether there was said to be no plan for the last proposal
         self._parts_first = len(model.model.proto.variables) > MANY
@@ -71,6 +67,24 @@ class Bounded(Stages):
     def still_allowed(self) -> Allowed:
         """The slots that a plan in which every wish is as well met as was found could have."""
         return self._booking.allowed_but(self._relaxation.out())
+
+    def look_around(self, wish: str, seconds: float) -> None:
+        """A wish better met by plans with most of the best one left as it is each time; nothing is shown of it."""
+        cost = self._cost(wish)
+        if not self._is_open(cost, 0):
+            return
+        assert self._found is not None
+        self._tell(wish)
+        self._hint(self._found)
+        self._booking.model.minimize(cost)
+        solver = make_solver(min(self.left, seconds), around=True)
+        solver.keeps_best = True
+        status = str(solver.solve(self._booking.model).name)
+        self.stopped = self.stopped or solver.stopped
+        self.left -= float(solver.response_proto.deterministic_time)
+        if status in ("OPTIMAL", "FEASIBLE"):
+            self._take(Solution(list(solver.response_proto.solution)))
+        self._booking.model.add(cost <= self._value(cost))
 
     def tidy_up(self) -> None:
         """Settle what no wish decides, days kept."""
@@ -143,51 +157,6 @@ class Bounded(Stages):
                     shown = None
         return least, shown
 
-    def _cost(self, wish: str) -> Linear:
-        return cp_model.LinearExpr.sum(self._terms(wish))
-
-    def _value(self, cost: Linear) -> int:
-        assert self._found is not None
-        return self._found.value(cost)
-
-    def _is_open(self, cost: Linear, least: int) -> bool:
-        return self._value(cost) > least and not self.stopped and self.left > LEAST_LEFT
-
-    def _asked_relaxation(self, cost: Linear, relaxation: Relaxation) -> Least:
-        shown = relaxation.least(cost, self.left * PART_SHARE)
-        self.left -= shown.work
-        self.stopped = self.stopped or shown.stopped
-        return shown
-
-    def _sound(self, wishes: list[str], known: Sequence[str] = ()) -> None:
-        """Ask the relaxation of each wish in turn, as if those before cost no more than is shown of them.
-
-        `known`: wishes before these of which that is known already.
-        """
-        part, relaxation = self._at_the_bounds(known)
-        for wish in wishes:
-            if self.stopped or self.left <= LEAST_LEFT:
-                break
-            cost = self._cost(wish)
-            self._shown[wish] = (
-                self._asked_relaxation(cost, relaxation) if self._value(cost) else relaxation.nothing(cost)
-            )
-            self._settle_in(relaxation, part, wish)
-        self._allowed = self._booking.allowed_but(relaxation.out())
-
-    def _settle_in(self, relaxation: Relaxation, part: cp_model.CpModel, wish: str) -> None:
-        shown = self._shown[wish]
-        relaxation.settle(shown, shown.value)
-        part.add(self._cost(wish) <= shown.value)
-
-    def _at_the_bounds(self, wishes: Sequence[str]) -> tuple[cp_model.CpModel, Relaxation]:
-        """The model for plans alone that pay what is shown of some wishes, and its relaxation."""
-        part = self._booking.model.clone()
-        relaxation = Relaxation(part, self._booking.implied)
-        for wish in wishes:
-            self._settle_in(relaxation, part, wish)
-        return part, relaxation
-
     def _reach(self, wishes: list[str]) -> None:
         """Look for a plan that pays what is shown of as many wishes in a row as can be, and for the others little."""
         known, kept = self._known(wishes), self.left * (1 - PART_SHARE)
@@ -209,47 +178,6 @@ class Bounded(Stages):
             if len(self._booking.model.proto.constraints) == rows:  # else there are some now that had waited
                 known.pop()
             look, refused = 0, False
-
-    def _known(self, wishes: list[str]) -> list[str]:
-        return [wish for wish in wishes if wish in self._shown]
-
-    def _raised(self, wishes: list[str], empty: list[str], relaxed: bool) -> list[str]:
-        """Raise what is shown of a wish, since no plan pays what is shown of it and those before: the first such.
-
-        `empty`: no plan pays what is shown of these. What is shown of the wishes after it took that for granted.
-        """
-        while len(empty) > 1 and not self.stopped:
-            one, before = self._shown[empty[-1]], self._shown[empty[-2]]
-            likely = relaxed and before.value and not (one.value or one.raised)
-            if likely or not self._is_empty(empty[:-1], relaxed):
-                break
-            empty = empty[:-1]
-        raised, later = empty[-1], wishes[len(empty) :]
-        self._shown[raised] = self._shown[raised].raised_by_one()
-        anew = next((number for number, wish in enumerate(later) if self._shown[wish].value), len(later))
-        for wish in later[:anew]:
-            self._shown[wish] = self._relaxation.nothing(self._cost(wish))
-        for wish in later[anew:]:
-            del self._shown[wish]
-        self._sound(later[anew:], [*empty, *later[:anew]])
-        return self._known(wishes)
-
-    def _is_empty(self, wishes: Sequence[str], relaxed: bool) -> bool:
-        """Whether no plan is seen to pay what is shown of some wishes, without a search.
-
-        By the rows, one by one and together; `relaxed`: by their relaxation too.
-        """
-        part, relaxation = self._at_the_bounds(wishes)
-        found = forced(part, self.left * PART_SHARE)
-        self.left -= found.work
-        if relaxed and not (found.is_empty or found.stopped):
-            found = relaxation.emptiness(self.left * PART_SHARE)
-            self.left -= found.work
-        self.stopped = self.stopped or found.stopped
-        return found.is_empty
-
-    def _is_reached(self, wishes: list[str]) -> bool:
-        return all(self._value(self._cost(wish)) <= self._shown[wish].value for wish in wishes)
 
     def _propose(self, wishes: list[str], part: cp_model.CpModel, others: Linear, seconds: float) -> bool:
         """Take a plan of a part of the model, if one is found that the whole model has too; whether it was.

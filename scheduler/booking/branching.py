@@ -20,9 +20,10 @@ if TYPE_CHECKING:
     from scheduler.booking.model import Linear
     from scheduler.solver import cp_model
 
-A_LOOK = 1e-6  # reproducible seconds between two looks of HiGHS at whether to stop, for each number in the rows
+A_LOOK = 5e-7  # reproducible seconds between two looks of HiGHS at whether to stop, for each number in the rows
 TO_BEGIN = 8  # as much as so many looks, before the first
-AN_ITERATION = 1.5e-9  # reproducible seconds for each number in the rows; known only at the end
+AN_ITERATION, MOST = 2e-8, 8e-4  # reproducible seconds for each number in the rows, and in all
+A_LOOK_HAS = 400  # iterations, about; how many there were is known only at the end
 OPTIONS: dict[str, str | int | float | bool] = {"threads": 1, "parallel": "off", "mip_max_improving_sols": 1}
 
 
@@ -64,17 +65,20 @@ def proposal(
     highs.passModel(problem)
     looks = 0
 
+    def spent(iterations: int) -> float:
+        return (looks + TO_BEGIN) * A_LOOK * numbers + iterations * min(MOST, AN_ITERATION * numbers)
+
     with Ears(lambda: None) as ears:
 
         def look(event: highspy.HighsCallbackEvent) -> None:
             nonlocal looks
             looks += 1
-            event.interrupt(ears.told or (looks + TO_BEGIN) * A_LOOK * numbers > seconds)
+            event.interrupt(ears.told or spent(looks * A_LOOK_HAS) > seconds)
 
         highs.cbMipInterrupt.subscribe(look)
         highs.run()
     found = highs.getInfo()
-    work = ((looks + TO_BEGIN) * A_LOOK + max(0, found.simplex_iteration_count) * AN_ITERATION) * numbers
+    work = spent(max(0, found.simplex_iteration_count))
     if ears.told or found.primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:
         return Proposal(None, work, ears.told, highs.getModelStatus() == highspy.HighsModelStatus.kInfeasible)
     return Proposal([int(value) for value in np.rint(highs.getSolution().col_value)], work, False)

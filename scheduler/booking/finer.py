@@ -17,7 +17,10 @@ from scheduler.priorities import BOOKING_ORDER
 if TYPE_CHECKING:
     from scheduler.booking.slots import Slot
 
-NEAR = (None, 0, 15, 30, 60)  # minutes from the time that a session has; None: nor at another site
+NEAR = ((None, 0.0), (0, 2.0), (30, 3.0), (0, 0.0), (15, 0.0), (30, 0.0), (60, 0.0))
+"""Minutes from the time that a session has; None: nor at another site. And reproducible seconds to look around, where
+that is not looked at in full."""
+
 SHARE = 0.8  # of what is left, for each of these
 
 
@@ -45,10 +48,10 @@ class Finer:
         """
         if coarse.plan is None or not coarse.left_out:
             return coarse
-        for minutes in NEAR:
+        for minutes, seconds in NEAR:
             if self._is_enough(coarse):
                 break
-            self._better_pitches(coarse, minutes)
+            self._better_pitches(coarse, minutes, seconds)
         if not self._is_enough(coarse):
             stages = self._begun(coarse, coarse.left, lambda slot, held: True, nearer=True)
             if stages is not None:
@@ -94,8 +97,11 @@ class Finer:
         said = {proof.measure: proof.value for proof in coarse.proofs}
         return any(value > said.get(wish, 0.0) for wish, value in self._paid(coarse).items())
 
-    def _better_pitches(self, coarse: Bounded, minutes: int | None) -> None:
-        """Other pitches on the same days and at much the same times, where wishes are better met so."""
+    def _better_pitches(self, coarse: Bounded, minutes: int | None, seconds: float) -> None:
+        """Other pitches on the same days and at much the same times, where wishes are better met so.
+
+        `seconds`: to look around; 0: in full.
+        """
 
         def near(slot: Slot, held: Slot) -> bool:
             if minutes is None:
@@ -106,7 +112,10 @@ class Finer:
         stages = self._begun(coarse, left, near, nearer=False)
         if stages is None:
             return
-        stages.run()
+        if seconds:
+            stages.look_around(coarse.left_out[0], seconds)
+        else:
+            stages.run()
         coarse.plan, coarse.stopped = stages.plan, stages.stopped
         if not self._owes(coarse):
             stages.tidy_up()

@@ -18,8 +18,8 @@ from scheduler.plan.plan import WeekPlan
 from scheduler.progress import Report
 
 if TYPE_CHECKING:
-    from scheduler.booking.bounded import Allowed
     from scheduler.booking.model import BookingModel
+    from scheduler.booking.sounding import Allowed
 
 LARGE = 3_000  # starts of sessions on pitches from which on a draft comes first: about 25 teams
 LARGE_WITH_KNOTS = 2_000  # the same where children are in more than one team

@@ -8,7 +8,6 @@ On the facial structure of set packing polyhedra, Mathematical Programming 5 (19
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 import numpy as np

@@ -30,9 +30,9 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from scheduler.booking.bounded import Allowed
     from scheduler.booking.model import BookingModel
     from scheduler.booking.slots import Slot
+    from scheduler.booking.sounding import Allowed
 
     Numbers = NDArray[np.int64]
 
@@ -160,17 +160,6 @@ class Nearby:
         teams = {team for one in plan.sessions if one.session in near or one.session in moving for team in one.teams}
         left = sorted(team.id for team in self._club.teams if team.id not in teams)
         return teams | set(self._random.sample(left, min(len(left), others)))
-
-    def beside(self, plan: WeekPlan, sessions: Sequence[str]) -> set[str]:
-        """The others at a site while some sessions are there."""
-        mine = [one for one in plan.sessions if one.session in sessions]
-        there = [(one.date, self._club.pitch(one.pitch).site, one.span) for one in mine]
-        return {
-            one.session
-            for one in plan.sessions
-            for date, site, span in there
-            if (one.date, self._club.pitch(one.pitch).site) == (date, site) and one.span.overlaps(span)
-        } - set(sessions)
 
     def in_the_way(self, plan: WeekPlan, session: str) -> dict[Slot, set[str]]:
         """For each slot of a session who else is on that ground."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 
 from scheduler.booking.knots import ADULTS, CHILDREN, MINUTES, Knot, Knots
 from scheduler.booking.nearby import LEAST_TEAMS, OVERHEAD, Nearby
@@ -34,7 +34,7 @@ def untied(
                 moving = _moving(nearby, knots, knot, plan, heavy)
                 heavy.update(moving)
                 teams = nearby.teams_about(plan, knot.sessions, moving, LEAST_TEAMS + tries)
-                beside = set[str]() if moving else nearby.beside(plan, knot.sessions)  # whose kit may be lacking
+                beside = set[str]() if moving else _beside(club, plan, knot.sessions)  # whose kit may be lacking
                 found, took = nearby.rebooked(plan, teams, rules=knots.rules, limit=A_SOLVE, beside=beside)
                 spent += took + knots.bill() + OVERHEAD * len(knot.sessions)
                 if found is not None and (moving or nearby.is_lawful(found)):
@@ -54,6 +54,18 @@ def _moving(nearby: Nearby, knots: Knots, knot: Knot, plan: WeekPlan, heavy: Map
     slots = knots.cheapest(knot, prices)
     moving = {other for session, slot in slots.items() for other in there[session][slot]}
     return moving - set(knot.sessions)
+
+
+def _beside(club: Club, plan: WeekPlan, sessions: Collection[str]) -> set[str]:
+    """The others at a site while some sessions are there."""
+    mine = [one for one in plan.sessions if one.session in sessions]
+    there = [(one.date, club.pitch(one.pitch).site, one.span) for one in mine]
+    return {
+        one.session
+        for one in plan.sessions
+        for date, site, span in there
+        if (one.date, club.pitch(one.pitch).site) == (date, site) and one.span.overlaps(span)
+    }.difference(sessions)
 
 
 def paid(club: Club, wishes: Sequence[Rule], plan: WeekPlan, knot: Knot) -> tuple[float, float, float]:
