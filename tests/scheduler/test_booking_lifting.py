@@ -28,7 +28,7 @@ def a_model(seed: int) -> cp_model.CpModel:
     literals = [model.new_bool_var(f"x{n}") for n in range(7)]
     literals += [model.new_int_var(1, 1, "one"), model.new_int_var(0, 0, "none")]
     random.shuffle(literals)
-    number = model.new_int_var(0, 2, "number")
+    number = model.new_int_var(*random.choice(((0, 2), (-1, 1))), "number")
     for _ in range(12):
         some = random.sample(literals, random.randint(1, 3))
         signed = [one if random.random() < 0.8 else ~one for one in some]
@@ -40,9 +40,11 @@ def a_model(seed: int) -> cp_model.CpModel:
             first == sum(others),
             first >= random.choice(literals),
             2 * first + sum(others) <= 2,
+            sum(others) <= 2 * first,
+            sum(others) <= first + number,
             number >= sum(some),
         )
-        model.add(random.choices(rows, weights=(12, 3, 1, 1, 3, 1, 1))[0])
+        model.add(random.choices(rows, weights=(12, 3, 1, 1, 3, 1, 1, 1, 1))[0])
     return model
 
 
@@ -234,7 +236,7 @@ def test_choices_that_come_to_nothing_leave_rows_that_can_be_solved() -> None:
 def in_rows(*built: str, settled: dict[str, int] | None = None) -> list[tuple[frozenset[tuple[str, int]], int]]:
     """What is made of three pairs of which at most one each, said in other ways."""
     model, fixed = cp_model.CpModel(), settled or {}
-    names = {name: model.new_int_var(fixed.get(name, 0), fixed.get(name, 1), name) for name in "abcd"}
+    names = {name: model.new_int_var(fixed.get(name, 0), fixed.get(name, 1), name) for name in "abcdefg"}
     for row in built:
         model.add(eval(row, names))
     points = solutions(model)
@@ -273,3 +275,11 @@ def test_what_both_of_a_pair_exclude_its_sum_excludes() -> None:
     rows = in_rows("c == a + b", "a + d <= 1", "b + d <= 1")
     assert (frozenset({("a", 1), ("b", 1), ("d", 1)}), 1) in rows
     assert in_rows("c == a + b", "a + d <= 1") == []
+    assert in_rows("c <= a + b", "a + d <= 1", "c + e <= 1", "d + e <= 1", "d + g <= 1") == []  # b excludes nothing
+
+
+def test_what_stands_for_others_that_stand_for_others_excludes_what_these_do() -> None:
+    """Whichever row comes first."""
+    rows = ("e == c + f", "c == a + b", "a + d <= 1", "b + d <= 1", "f + d <= 1", "e + g <= 1", "d + g <= 1")
+    for order in (rows, rows[::-1]):
+        assert (frozenset({("d", 1), ("e", 1), ("g", 1)}), 1) in in_rows(*order)
