@@ -10,8 +10,8 @@ from scheduler.booking.knots import MINUTES, Knots
 from scheduler.booking.nearby import Nearby
 from scheduler.booking.slots import Slot
 from scheduler.booking.stages import Stages
-from scheduler.booking.untie import untied
 from scheduler.booking.unmet import unmet_of
+from scheduler.booking.untie import untied
 from scheduler.club.club import Club
 from scheduler.club.places import Opening
 from scheduler.club.when import Span

@@ -10,9 +10,10 @@ from constraints import RULES
 from scheduler.booking import first
 from scheduler.booking.book import book
 from scheduler.booking.build import Small, narrowed_booking
-from scheduler.booking.climb import LADDER, Climb
+from scheduler.booking.climb import LADDER, Climb, Climbed
 from scheduler.booking.knots import Knots
 from scheduler.booking.nearby import Nearby
+from scheduler.booking.proofs import proof_of
 from scheduler.club.club import Club
 from scheduler.outcome import Booked
 from scheduler.plan.plan import WeekPlan
@@ -118,7 +119,7 @@ def test_of_a_ladder_that_ends_small_a_week_beyond_it_is_kept(monkeypatch: pytes
     done = climb.run(20.0, week, ladder=LADDER[:1])
     assert done.plan == week
     assert seen.models == [LADDER[0]]
-    assert not (done.finished or done.stopped or done.infeasible)
+    assert (done.finished, done.stopped, done.infeasible) == (False, False, False)
     assert [proof.proved for proof in done.proofs] == [proof.value == 0 for proof in done.proofs]
     assert 0 < done.left < 20.0
     seen.models.clear()
@@ -132,3 +133,19 @@ def a_week_of(club: Club) -> WeekPlan:
     week = first.first_week(club, RULES, narrowed_booking(club, RULES).narrowed, 20.0, silent)
     assert week is not None
     return week
+
+
+def test_what_was_shown_of_a_week_is_not_lost_where_nothing_better_is_found(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The smallest model says the week and shows a bound of it; no search part by part comes to more."""
+    club, shown = a_town(*SAYABLE[:4], shared=SAYABLE[4]).club, proof_of("wished days", 3, 1, False)
+    narrowed = narrowed_booking(club, RULES)
+
+    def run(climb: Climb, limit: float, start: WeekPlan, **_: Any) -> Climbed:
+        return Climbed(start, (shown,), False, False, False, 0.0)
+
+    Seen(monkeypatch)
+    monkeypatch.setattr(first, "MANY", 0)
+    monkeypatch.setattr(Climb, "run", run)
+    done = first.book_large(club, RULES, Climb(club, RULES, silent), narrowed, LIMIT, silent)
+    assert done.proofs == (shown,)
+    assert not done.stopped
