@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import datetime as dt
+from typing import Any
+
 import pytest
 
 from constraints import RULES
@@ -13,6 +16,7 @@ from scheduler.booking.stages import Stages
 from scheduler.booking.unmet import unmet_of
 from scheduler.booking.untie import untied
 from scheduler.club.club import Club
+from scheduler.club.people import Elsewhere
 from scheduler.club.places import Opening
 from scheduler.club.when import Span
 from scheduler.plan.plan import WeekPlan
@@ -83,6 +87,55 @@ def test_a_week_is_looked_at_once_and_one_without_a_loss_not_at_all() -> None:
         assert knot.sessions == (f"{team} 1", f"{team} 2")
         assert knot.players == {player.id for player in club.players if player.team == team}
         assert knot[3:] == (0, 0, 0)
+
+
+def test_a_child_who_must_lose_something_and_loses_more_is_looked_at() -> None:
+    """Fifty-five minutes of the week are left for 75: 20 are lost whatever the slots, all of them beside the others."""
+    club = one_ball_short()
+    club = club.model_copy(update={"sessions": tuple(ask for ask in club.sessions if ask.id[-1] == "1")})
+    child = [one.id for one in club.players if one.team == "Kites"][7]  # no keeper: of these both are needed
+    row = club.age_row(club.player(child))
+    assert row is not None
+    assert row.week_minutes is not None
+    much = Elsewhere(player=child, date=club.week + dt.timedelta(days=1), minutes=row.week_minutes - 55)
+    club = club.model_copy(update={"elsewhere": (much,)})
+    for day, minutes, looked_at in ((2, 20, []), (0, 75, [("Kites 1",)])):
+        week = booked_at(club, BOTH_ON_MONDAY | {"Kites 1": (day, "B")})
+        assert {(row.about[0], row.by) for row in unmet_of(club, week, RULES) if row.wish == MINUTES} == {
+            (child, minutes)
+        }
+        knots = Knots(narrowed_booking(club, RULES), RULES, 60.0)
+        knots.look_after(week)
+        assert [knot.sessions for knot in (*knots.known, *knots.plain)] == looked_at
+        assert [knot.minutes for knot in (*knots.known, *knots.plain)] == [20] * len(looked_at)
+
+
+def test_what_breaks_a_rule_is_not_gone_on_from(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The first proposal has the child back and no ball for it; the next is looked for from the week as it was."""
+    club = one_ball_short()
+    week, narrowed = booked_at(club, BOTH_ON_MONDAY), narrowed_booking(club, RULES)
+    knots, near = Knots(narrowed, RULES, 60.0), Nearby(club, RULES, narrowed.narrowed)
+    knots.look_after(week)
+    rebooked, asked = near.rebooked, list[tuple[WeekPlan, set[str]]]()
+    members = {ask.id: tuple(player.id for player in club.members(ask.id)) for ask in club.sessions}
+    everybody = week.model_copy(
+        update={
+            "sessions": tuple(
+                one.model_copy(update={"players": members[one.session], "stood_down": ()}) for one in week.sessions
+            )
+        }
+    )
+
+    def proposed(plan: WeekPlan, teams: set[str], *, beside: set[str], **more: Any) -> tuple[WeekPlan | None, float]:
+        asked.append((plan, beside))
+        return (everybody, 0.1) if len(asked) == 1 else rebooked(plan, teams, beside=beside, **more)
+
+    monkeypatch.setattr(near, "rebooked", proposed)
+    plan, _, _ = untied(near, club, RULES, week, knots, 5.0, silent)
+    assert breaches(club, everybody) != []
+    assert (breaches(club, plan), lost(club, plan)) == ([], 0)
+    assert asked == [(week, near.beside(week, knots.plain[0].sessions))] * 2
+    assert asked[0][1]
 
 
 def test_whoever_uses_kit_meanwhile_is_in_the_model_too() -> None:

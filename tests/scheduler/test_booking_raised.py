@@ -23,12 +23,10 @@ BY_ROWS, BY_RELAXATION = False, True
 TOWNS = {
     "by rows": (6, 0.8, 3, 2, 0),
     "by the relaxation": (12, 0.8, 3, 1, 0),
-    "by rows, twice": (6, 0.8, 4, 3, 2),
     "by both": (6, 0.9, 4, 3, 2),
 }
 WAYS = {
     "by rows": [BY_ROWS],
-    "by rows, twice": [BY_ROWS] * 2,
     "by the relaxation": [BY_RELAXATION],
     "by both": [BY_ROWS, BY_RELAXATION],
 }
