@@ -7,10 +7,11 @@ from collections.abc import Sequence
 import pytest
 
 from constraints import RULES
-from scheduler.booking import first
+from scheduler.booking import bounded, first
 from scheduler.booking.book import book
 from scheduler.booking.bounded import Bounded
 from scheduler.booking.climb import Climb
+from scheduler.booking.forced import Emptiness, forced
 from scheduler.outcome import Booked
 from scheduler.progress import silent
 from scheduler.solver import cp_model
@@ -121,3 +122,36 @@ def test_nothing_is_said_wrongly_where_time_runs_out_while_bounds_are_raised(mon
             unproven += not proof.proved
     assert raised
     assert unproven
+
+
+@pytest.mark.parametrize("number", [1, 2, 3, 4])
+def test_ctrl_c_while_it_is_seen_whether_there_is_a_plan_keeps_the_week(
+    number: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The so manieth time; what was raised before is true, and nothing more is asked."""
+    club = a_town(*TOWNS["by rows"][:4]).club
+    usual = book(club, RULES)
+    assert isinstance(usual, Booked)
+    true = {proof.measure: proof.value for proof in usual.plan.proofs}
+    at_once(monkeypatch)
+    calls = list[cp_model.CpModel]()
+
+    def pressed(model: cp_model.CpModel, seconds: float) -> Emptiness:
+        calls.append(model)
+        return Emptiness(False, 0.0, True) if len(calls) == number else forced(model, seconds)
+
+    monkeypatch.setattr(bounded, "forced", pressed)
+    found = book(club, RULES)
+    assert isinstance(found, Booked)
+    assert len(calls) == number
+    assert found.stopped
+    assert found.proven is (number == 4)  # all was shown by then
+    assert not found.proven or {proof.measure: proof.value for proof in found.plan.proofs if proof.value} == {
+        wish: value for wish, value in true.items() if value
+    }
+    assert breaches(club, found.plan) == []
+    for proof in found.plan.proofs:
+        assert proof.proved == (proof.bound == proof.value)
+        if not proof.proved:
+            assert proof.bound <= true.get(proof.measure, 0) <= proof.value
+            break
