@@ -86,7 +86,9 @@ def book_large(
     done = climb.run(left, start, nearer=nearer, ladder=LADDER[:1])
     if done.plan != start or done.finished or done.stopped:
         return done
-    better, left, stopped = nearby.improved(start, done.left, on_progress)  # the model could not say it
+    better, left, stopped = nearby.improved(start, done.left, on_progress)  # hardly ever could the model say it
+    if better == start:  # whatever the model showed still holds
+        return done._replace(left=left, stopped=stopped)
     return climb.kept(better, left, stopped)
 
 

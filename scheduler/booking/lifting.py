@@ -8,6 +8,7 @@ On the facial structure of set packing polyhedra, Mathematical Programming 5 (19
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -117,6 +118,10 @@ class Lifting:
         return np.flatnonzero(np.unpackbits(bits))
 
     def _row(self, literals: tuple[int, ...]) -> Row:
-        opposite = [literal >= self._variables for literal in literals]
-        index = [literal % self._variables for literal in literals]
-        return Row(index, [-1 if no else 1 for no in opposite], -2 * ENDLESS, 1 - sum(opposite))
+        factors, denied = Counter[int](), 0
+        for literal in literals:  # one that can never be comes twice, or others with their opposite beside it
+            no = literal >= self._variables
+            factors[literal % self._variables] += -1 if no else 1
+            denied += no
+        index = [variable for variable, factor in factors.items() if factor]
+        return Row(index, [factors[variable] for variable in index], -2 * ENDLESS, 1 - denied)
