@@ -30,6 +30,7 @@ then, whether Ctrl-C came."""
 FIRST_ASK = 6.0  # reproducible seconds for a first question to the model; twice as many for each later one
 MANY = 25_000  # variables from which on a question takes long, and comes after a search part by part
 REACH_SHARE = 0.7  # of what is left, to look for a plan at the bounds of several wishes
+LAST_SHARE = 0.9  # the same where one wish is left
 NEARLY = 2  # so near to what is shown, a plan is hardly ever made better part by part
 AT_ROWS, RELAXED = 1, 2  # how to look at whether there is a plan at some bounds at all
 LOOK_NEXT = {AT_ROWS: RELAXED, RELAXED: 0}  # once a bound was raised: what the relaxation shows is likely all there is
@@ -57,6 +58,11 @@ class Bounded(Sounding):
         self._tight: Solution | None = None
         self._refused = False  # whether there was said to be no plan for the last proposal
         self._parts_first = len(model.model.proto.variables) > MANY
+
+    @property
+    def is_large(self) -> bool:
+        """Whether the model has so many variables that each question to it takes long."""
+        return self._parts_first
 
     @property
     def left_out(self) -> tuple[str, ...]:
@@ -170,7 +176,7 @@ class Bounded(Sounding):
             if not refused:
                 part, _ = self._at_the_bounds(known)
                 others = cp_model.LinearExpr.sum([self._cost(wish) for wish in wishes[len(known) :]])
-                if self._propose(known, part, others, self.left * REACH_SHARE):
+                if self._propose(known, part, others, self.left * (REACH_SHARE if len(wishes) > 1 else LAST_SHARE)):
                     break
                 if self._refused and look != RELAXED:
                     look, refused = RELAXED, True

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 A_LOOK = 5e-7  # reproducible seconds between two looks of HiGHS at whether to stop, for each number in the rows
 TO_BEGIN = 8  # as much as so many looks, before the first
-AN_ITERATION, MOST = 2e-8, 8e-4  # reproducible seconds for each number in the rows, and in all
+AN_ITERATION, MOST = 1.1e-8, 8e-4  # reproducible seconds for each number in the rows, and in all
 A_LOOK_HAS = 400  # iterations, about; how many there were is known only at the end
 OPTIONS: dict[str, str | int | float | bool] = {"threads": 1, "parallel": "off", "mip_max_improving_sols": 1}
 INSIDE: dict[str, str | int | float | bool] = {"mip_lp_solver": "ipm", "random_seed": 8}

@@ -91,7 +91,10 @@ class Climb:
     ) -> Climbed:
         knots = self.knots(limit)
         left = limit - knots.bill()
-        for small in (one for one in ladder if one not in self._too_small):
+        rungs = [one for one in ladder if one not in self._too_small]
+        if start is not None and not rungs:
+            return self.kept(start, left, False)
+        for small in rungs:
             stages = self._stages(self._model(small, knots, coarse=nearer is not None), left, tidy, nearer)
             if small and not stages.assume_least(knots.known):
                 self._too_small.append(small)

@@ -17,11 +17,14 @@ from scheduler.priorities import BOOKING_ORDER
 if TYPE_CHECKING:
     from scheduler.booking.slots import Slot
 
-NEAR = ((None, 0.0), (0, 2.0), (30, 3.0), (0, 0.0), (15, 0.0), (30, 0.0), (60, 0.0))
-"""Minutes from the time that a session has; None: nor at another site. And reproducible seconds to look around, where
-that is not looked at in full."""
-
-SHARE = 0.8  # of what is left, for each of these
+NEAR = (0, 15, 30, 60)  # minutes from the time that a session has, pitches of all sites on that day
+AROUND = (
+    (0, 2.0),
+    (30, 3.0),
+    (60, 4.0),
+    (120, 4.0),
+)  # such minutes, and reproducible seconds to look around a plan of a large club
+SHARE = 0.9  # of what is left, for each of these
 
 
 class Finer:
@@ -48,10 +51,17 @@ class Finer:
         """
         if coarse.plan is None or not coarse.left_out:
             return coarse
-        for minutes, seconds in NEAR:
+        self._better_pitches(coarse, None)
+        owed = self._owed(coarse)
+        for minutes, seconds in AROUND if coarse.is_large else ():
+            if self._is_enough(coarse) or self._owed(coarse) > owed:
+                break
+            owed = self._owed(coarse) / 2  # where the half of it is soon won, likely all is
+            self._better_pitches(coarse, minutes, seconds)
+        for minutes in NEAR:
             if self._is_enough(coarse):
                 break
-            self._better_pitches(coarse, minutes, seconds)
+            self._better_pitches(coarse, minutes)
         if not self._is_enough(coarse):
             stages = self._begun(coarse, coarse.left, lambda slot, held: True, nearer=True)
             if stages is not None:
@@ -94,13 +104,17 @@ class Finer:
 
     def _owes(self, coarse: Bounded) -> bool:
         """Whether the plan pays more for these than the model says."""
-        said = {proof.measure: proof.value for proof in coarse.proofs}
-        return any(value > said.get(wish, 0.0) for wish, value in self._paid(coarse).items())
+        return self._owed(coarse) > 0
 
-    def _better_pitches(self, coarse: Bounded, minutes: int | None, seconds: float) -> None:
+    def _owed(self, coarse: Bounded) -> float:
+        """How much more."""
+        said = {proof.measure: proof.value for proof in coarse.proofs}
+        return sum(max(0.0, value - said.get(wish, 0.0)) for wish, value in self._paid(coarse).items())
+
+    def _better_pitches(self, coarse: Bounded, minutes: int | None, seconds: float = 0.0) -> None:
         """Other pitches on the same days and at much the same times, where wishes are better met so.
 
-        `seconds`: to look around; 0: in full.
+        `minutes`: None: neither at other times nor at another site. `seconds`: to look around; 0: in full.
         """
 
         def near(slot: Slot, held: Slot) -> bool:

@@ -70,11 +70,11 @@ class Knots:
     def __init__(self, narrowed: BookingModel, rules: Sequence[Rule], limit: float) -> None:
         later = set(BOOKING_ORDER) - {ADULTS}
         self._narrowed, self.rules = narrowed, [rule for rule in rules if rule.name not in later]
-        self.spent = 0.0
+        self.spent, self._most = 0.0, SHARE * limit
         self.known, self.plain = list[Knot](), list[Knot]()
         self._models: dict[tuple[str, ...], BookingModel] = {}
         for sessions in tied(narrowed):
-            if self.spent < SHARE * limit:
+            if self.spent < self._most:
                 self._look_at(sessions)
 
     @property
@@ -92,7 +92,7 @@ class Knots:
         for squad in children.squads:
             most = max((lost[player] for player in squad.players), default=0)
             known = any(set(squad.sessions) <= set(knot.sessions) for knot in (*self.known, *self.plain))
-            if most * squad.size > children.least_lost(squad) and not known:
+            if most * squad.size > children.least_lost(squad) and not known and self.spent < self._most:
                 self._look_at(squad.sessions)
 
     def bill(self) -> float:
