@@ -51,7 +51,8 @@ class Finer:
         """
         if coarse.plan is None or not coarse.left_out:
             return coarse
-        self._better_pitches(coarse, None)
+        if not self._is_enough(coarse):
+            self._better_pitches(coarse, None)
         owed = self._owed(coarse)
         for minutes, seconds in AROUND if coarse.is_large else ():
             if self._is_enough(coarse) or self._owed(coarse) > owed:

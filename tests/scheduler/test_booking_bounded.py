@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from constraints import RULES
-from scheduler.booking import bounded, climb, first, rows, stages
+from scheduler.booking import bounded, climb, finer, first, rows, stages
 from scheduler.booking.book import book
 from scheduler.booking.bounded import Allowed, Nearer
 from scheduler.booking.branching import Proposal
@@ -70,7 +70,7 @@ def climbed(club: Club, nearer: Nearer, limit: float = LIMIT) -> Climbed:
     return Climb(club, RULES, silent, narrowed=narrowed).run(limit, start, nearer=nearer)
 
 
-def nothing_proposed(*_: object) -> Proposal:
+def nothing_proposed(*_: object, **__: object) -> Proposal:
     """What HiGHS proposes where it comes to nothing."""
     return Proposal(None, 0.001, False)
 
@@ -145,6 +145,8 @@ def test_where_time_runs_out_no_later_wish_is_called_the_least(
     monkeypatch.setattr(bounded, "NEARLY", 0)
     monkeypatch.setattr(bounded, "STEEP", 10**9)
     monkeypatch.setattr(climb, "FINER_SHARE", 0.0)
+    monkeypatch.setattr(finer, "AROUND", ())
+    monkeypatch.setattr(bounded.Bounded, "_is_empty", lambda *_, **__: False)  # else bounds are soon what they must be
     done = climbed(club, cut_short(after))
     assert done.plan is not None
     assert breaches(club, done.plan) == []

@@ -223,7 +223,7 @@ def test_ctrl_c_part_by_part_keeps_a_lawful_week(monkeypatch: pytest.MonkeyPatch
     monkeypatch.setattr(first, "LARGE", 0)
     monkeypatch.setattr(first, "MIDDLE", 0)
     monkeypatch.setattr(bounded, "MANY", 0)
-    monkeypatch.setattr(bounded, "proposal", lambda *_: Proposal(None, 0.001, False))
+    monkeypatch.setattr(bounded, "proposal", lambda *_, **__: Proposal(None, 0.001, False))
     usual, calls = Nearby.rebooked, list[set[str]]()
 
     def interrupted(

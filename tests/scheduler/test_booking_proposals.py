@@ -57,8 +57,8 @@ def changed(wrong: Wrong, told: list[object]) -> Callable[..., Proposal]:
     """Proposals of HiGHS with slots changed afterwards."""
     random = Random(1)
 
-    def answer(model: cp_model.CpModel, seconds: float, cost: Any, implied: Container[int]) -> Proposal:
-        found = proposal(model, seconds, cost, implied)
+    def answer(model: cp_model.CpModel, seconds: float, cost: Any, implied: Container[int], **how: bool) -> Proposal:
+        found = proposal(model, seconds, cost, implied, **how)
         if found.values is None:
             return found
         index = {variable.name: number for number, variable in enumerate(model.proto.variables)}
@@ -109,7 +109,7 @@ def test_a_dearer_plan_is_not_taken_whoever_proposes_it(usual: Climbed, monkeypa
     best, wish = stages.plan, "wished days"
     cost = stages._cost(wish)  # noqa: SLF001
     assert said.value(cost) > stages._value(cost)  # noqa: SLF001
-    monkeypatch.setattr(bounded, "proposal", lambda *_: Proposal(said.values, 0.001, False))
+    monkeypatch.setattr(bounded, "proposal", lambda *_, **__: Proposal(said.values, 0.001, False))
     assert not stages._propose([wish], model.model, 0, 1.0)  # noqa: SLF001
     assert stages.plan == best
     assert stages._value(cost) < said.value(cost)  # noqa: SLF001

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import pytest
 
 from constraints import RULES
-from scheduler.booking import bounded, first
+from scheduler.booking import first, sounding
 from scheduler.booking.book import book
 from scheduler.booking.bounded import Bounded
 from scheduler.booking.climb import Climb
@@ -140,7 +140,7 @@ def test_ctrl_c_while_it_is_seen_whether_there_is_a_plan_keeps_the_week(
         calls.append(model)
         return Emptiness(False, 0.0, True) if len(calls) == number else forced(model, seconds)
 
-    monkeypatch.setattr(bounded, "forced", pressed)
+    monkeypatch.setattr(sounding, "forced", pressed)
     found = book(club, RULES)
     assert isinstance(found, Booked)
     assert len(calls) == number

@@ -217,7 +217,7 @@ def test_who_is_in_none_of_the_sessions_is_unknown_to_a_part() -> None:
 
 
 def test_ctrl_c_while_looking_nearby_keeps_the_plan_and_claims_nothing_more(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(bounded, "proposal", lambda *_: Proposal(None, 0.001, False))  # else it finds all
+    monkeypatch.setattr(bounded, "proposal", lambda *_, **__: Proposal(None, 0.001, False))  # else it finds all
     monkeypatch.setattr(bounded, "NEARLY", 0)
     monkeypatch.setattr(bounded, "STEEP", 10**9)
     town = a_town(12, 0.9, 3, 1)
