@@ -34,8 +34,8 @@ def untied(
                 moving = _moving(nearby, knots, knot, plan, heavy)
                 heavy.update(moving)
                 teams = nearby.teams_about(plan, knot.sessions, moving, LEAST_TEAMS + tries)
-                beside = set[str]() if moving else _beside(club, plan, knot.sessions)  # whose kit may be lacking
-                found, took = nearby.rebooked(plan, teams, rules=knots.rules, limit=A_SOLVE, beside=beside)
+                others = set[str]() if moving else beside(club, plan, knot.sessions)  # whose kit may be lacking
+                found, took = nearby.rebooked(plan, teams, rules=knots.rules, limit=A_SOLVE, beside=others)
                 spent += took + knots.bill() + OVERHEAD * len(knot.sessions)
                 if found is not None and (moving or nearby.is_lawful(found)):
                     plan = in_order(club, found)
@@ -56,7 +56,7 @@ def _moving(nearby: Nearby, knots: Knots, knot: Knot, plan: WeekPlan, heavy: Map
     return moving - set(knot.sessions)
 
 
-def _beside(club: Club, plan: WeekPlan, sessions: Collection[str]) -> set[str]:
+def beside(club: Club, plan: WeekPlan, sessions: Collection[str]) -> set[str]:
     """The others at a site while some sessions are there."""
     mine = [one for one in plan.sessions if one.session in sessions]
     there = [(one.date, club.pitch(one.pitch).site, one.span) for one in mine]

@@ -14,7 +14,7 @@ from scheduler.booking.nearby import Nearby
 from scheduler.booking.slots import Slot
 from scheduler.booking.stages import Stages
 from scheduler.booking.unmet import unmet_of
-from scheduler.booking.untie import untied
+from scheduler.booking.untie import beside, untied
 from scheduler.club.club import Club
 from scheduler.club.people import Elsewhere
 from scheduler.club.places import Opening
@@ -126,15 +126,15 @@ def test_what_breaks_a_rule_is_not_gone_on_from(monkeypatch: pytest.MonkeyPatch)
         }
     )
 
-    def proposed(plan: WeekPlan, teams: set[str], *, beside: set[str], **more: Any) -> tuple[WeekPlan | None, float]:
-        asked.append((plan, beside))
-        return (everybody, 0.1) if len(asked) == 1 else rebooked(plan, teams, beside=beside, **more)
+    def proposed(plan: WeekPlan, teams: set[str], **more: Any) -> tuple[WeekPlan | None, float]:
+        asked.append((plan, more["beside"]))
+        return (everybody, 0.1) if len(asked) == 1 else rebooked(plan, teams, **more)
 
     monkeypatch.setattr(near, "rebooked", proposed)
     plan, _, _ = untied(near, club, RULES, week, knots, 5.0, silent)
     assert breaches(club, everybody) != []
     assert (breaches(club, plan), lost(club, plan)) == ([], 0)
-    assert asked == [(week, near.beside(week, knots.plain[0].sessions))] * 2
+    assert asked == [(week, beside(club, week, knots.plain[0].sessions))] * 2
     assert asked[0][1]
 
 
@@ -145,7 +145,7 @@ def test_whoever_uses_kit_meanwhile_is_in_the_model_too() -> None:
     narrowed = narrowed_booking(club, RULES)
     near, knots = Nearby(club, RULES, narrowed.narrowed), Knots(narrowed, RULES, 60.0)
     [short] = {row.about[1] for row in unmet_of(club, week, RULES) if row.wish == MINUTES}
-    [other] = near.beside(week, (short,))
+    [other] = beside(club, week, (short,))
     assert {short, other} == {"Herons 1", "Kites 1"}
 
     def nowhere_else(session: str, slot: Slot) -> bool:
@@ -165,7 +165,6 @@ def test_whoever_uses_kit_meanwhile_is_in_the_model_too() -> None:
 def test_others_at_a_site_are_those_there_for_a_minute_at_least() -> None:
     town = a_town(12, 0.9, 3, 1)
     club, week = town.club, known_week(town)
-    near = Nearby(club, RULES, narrowed_booking(club, RULES).narrowed)
     found = some = 0
     for team in club.teams:
         mine = [one for one in week.sessions if team.id in one.teams]
@@ -178,7 +177,7 @@ def test_others_at_a_site_are_those_there_for_a_minute_at_least() -> None:
             if team.id not in one.teams
             and any((one.date, club.pitch(one.pitch).site, minute) in minutes for minute in range(one.start, one.end))
         }
-        assert near.beside(week, [one.session for one in mine]) == others
+        assert beside(club, week, [one.session for one in mine]) == others
         found, some = found + len(others), some + (0 < len(others) < len(week.sessions) - len(mine))
     assert some
     assert found
