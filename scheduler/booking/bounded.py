@@ -30,6 +30,7 @@ then, whether Ctrl-C came."""
 FIRST_ASK = 6.0  # reproducible seconds for a first question to the model; twice as many for each later one
 MANY = 25_000  # variables from which on a question takes long, and comes after a search part by part
 REACH_SHARE = 0.7  # of what is left, to look for a plan at the bounds of several wishes
+FEWER_SHARE = 0.2  # the same at the bounds of fewer wishes, once there was none at those of all
 LAST_SHARE = 0.9  # the same where one wish is left
 NEARLY = 2  # so near to what is shown, a plan is hardly ever made better part by part
 AT_ROWS, RELAXED = 1, 2  # how to look at whether there is a plan at some bounds at all
@@ -166,7 +167,7 @@ class Bounded(Sounding):
     def _reach(self, wishes: list[str]) -> None:
         """Look for a plan that pays what is shown of as many wishes in a row as can be, and for the others little."""
         known, kept = self._known(wishes), self.left * (1 - PART_SHARE)
-        look, refused = AT_ROWS, False
+        look, refused, share = AT_ROWS, False, REACH_SHARE
         while not self._is_reached(known) and not self.stopped and self.left > max(kept, LEAST_LEFT):
             open_ = known[: 1 + max(number for number, wish in enumerate(known) if not self._is_reached([wish]))]
             if look and self._is_empty(open_, relaxed=look == RELAXED):
@@ -176,14 +177,14 @@ class Bounded(Sounding):
             if not refused:
                 part, _ = self._at_the_bounds(known)
                 others = cp_model.LinearExpr.sum([self._cost(wish) for wish in wishes[len(known) :]])
-                if self._propose(known, part, others, self.left * (REACH_SHARE if len(wishes) > 1 else LAST_SHARE)):
+                if self._propose(known, part, others, self.left * (share if len(wishes) > 1 else LAST_SHARE)):
                     break
                 if self._refused and look != RELAXED:
                     look, refused = RELAXED, True
                     continue
             if len(self._booking.model.proto.constraints) == rows:  # else there are some now that had waited
                 known.pop()
-            look, refused = 0, False
+            look, refused, share = 0, False, FEWER_SHARE
 
     def _propose(self, wishes: list[str], part: cp_model.CpModel, others: Linear, seconds: float) -> bool:
         """Take a plan of a part of the model, if one is found that the whole model has too; whether it was.
