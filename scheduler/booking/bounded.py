@@ -41,7 +41,8 @@ STEEP = 4  # where a bound is no whole number the truth may lie above it: plans 
 class Bounded(Sounding):
     """Stages that look at each wish about slots by itself, from a plan on.
 
-    `nearer`: a search beside the model; None: nothing is looked for but plans at the bounds.
+    `nearer`: a search beside the model; None: nothing is looked for but plans at the bounds. `is_large`: the model has
+    so many variables that each question to it takes long.
     """
 
     def __init__(
@@ -58,12 +59,7 @@ class Bounded(Sounding):
         self._nearer = nearer
         self._tight: Solution | None = None
         self._refused = False  # whether there was said to be no plan for the last proposal
-        self._parts_first = len(model.model.proto.variables) > MANY
-
-    @property
-    def is_large(self) -> bool:
-        """Whether the model has so many variables that each question to it takes long."""
-        return self._parts_first
+        self.is_large = len(model.model.proto.variables) > MANY
 
     @property
     def left_out(self) -> tuple[str, ...]:
@@ -145,7 +141,7 @@ class Bounded(Sounding):
         What is shown then, and what the relaxation showed last, if it was asked.
         """
         far = self._value(cost) - least > max(NEARLY, least // STEEP)
-        parts, tries, refused = len(wishes) == 1 or (self._parts_first and far), 0, 0
+        parts, tries, refused = len(wishes) == 1 or (self.is_large and far), 0, 0
         kept = self.left * (1 - PART_SHARE) if len(wishes) > 1 else 0.0  # for the wishes after it
         while self._is_open(cost, least) and self.left > kept:
             if shown is None:

@@ -230,7 +230,7 @@ def test_ctrl_c_while_looking_nearby_keeps_the_plan_and_claims_nothing_more(monk
         return plan, left, True
 
     stages = Bounded(model, 20.0, silent, nearer=pressed)
-    stages._parts_first = True  # noqa: SLF001
+    stages.is_large = True
     assert stages.assume_least()
     assert stages.start_from(in_order(club, known_week(town)))
     stages.run()
